@@ -1,0 +1,86 @@
+//! Newtypes for the borders of the program, where a number meets a person or a file. Inside the
+//! physics plain `f64` in °C, g and h are used, as named in each file's head.
+
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+macro_rules! unit {
+    ($(#[$doc:meta])* $name:ident, $suffix:literal) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+        #[serde(transparent)]
+        pub struct $name(pub f64);
+
+        impl fmt::Display for $name {
+            /// Writes the number with the precision asked for, and its unit.
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                match f.precision() {
+                    Some(p) => write!(f, "{:.*} {}", p, self.0, $suffix),
+                    None => write!(f, "{} {}", self.0, $suffix),
+                }
+            }
+        }
+    };
+}
+
+unit!(
+    /// A temperature in degrees Celsius.
+    Celsius, "°C"
+);
+unit!(
+    /// A mass in grams.
+    Grams, "g"
+);
+unit!(
+    /// A duration in hours.
+    Hours, "h"
+);
+
+/// Grams in one ounce (avoirdupois, exact: NIST Handbook 44, appendix C).
+pub const GRAMS_PER_OUNCE: f64 = 28.349_523_125;
+/// Grams in one pound (avoirdupois, exact: NIST Handbook 44, appendix C).
+pub const GRAMS_PER_POUND: f64 = 453.592_37;
+
+impl Celsius {
+    /// From degrees Fahrenheit.
+    pub fn from_fahrenheit(f: f64) -> Self {
+        Self((f - 32.0) / 1.8)
+    }
+
+    /// In degrees Fahrenheit.
+    pub fn fahrenheit(self) -> f64 {
+        self.0 * 1.8 + 32.0
+    }
+}
+
+impl Grams {
+    /// In ounces.
+    pub fn ounces(self) -> f64 {
+        self.0 / GRAMS_PER_OUNCE
+    }
+}
+
+/// In which units answers are shown; records are always kept in metric.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum UnitSystem {
+    /// Grams and degrees Celsius.
+    #[default]
+    Metric,
+    /// Ounces and degrees Fahrenheit.
+    Us,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn conversions_meet_at_fixed_points() {
+        assert_eq!(Celsius::from_fahrenheit(212.0).0, 100.0);
+        assert_eq!(Celsius(-40.0).fahrenheit(), -40.0);
+        assert!((Grams(GRAMS_PER_POUND).ounces() - 16.0).abs() < 1e-12);
+        assert_eq!(format!("{:.1}", Celsius(23.04)), "23.0 °C");
+    }
+}
