@@ -1,0 +1,215 @@
+//! Which parameter stands where in the vector of standard numbers x.
+//!
+//! Shared parameters come first: the core of every kitchen, the warming of each mixing method, what is
+//! particular to each cold place, and the lots. One number a batch follows for those batches whose own
+//! vigour more than one rise can tell; they are the local parameters of the arrow-shaped curvature.
+
+use std::ops::Range;
+
+use crate::physics::course::{Adjoints, Parameters};
+use crate::physics::rate::{Rate, RateSlopes};
+
+use super::prepare::Index;
+use super::priors::{self, CORE, Core, Form, Prior};
+
+/// A group of lots whose effects on ln k share a spread.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lots {
+    /// Where ln of their spread stands.
+    pub spread: usize,
+    /// Where their effects stand, in units of the spread.
+    pub effects: Range<usize>,
+}
+
+/// The layout of x for one kitchen.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Layout {
+    /// Shared parameters with their priors, in order.
+    pub shared: Vec<Prior>,
+    /// How many batches have a vigour of their own.
+    pub local: usize,
+    /// Warming of each mixing method.
+    pub warming: Range<usize>,
+    /// ln tau of each cold place over the kitchen's; empty with one place.
+    pub place_tau: Range<usize>,
+    /// Offset of each fridge that was not measured (all places when any was not); else empty.
+    pub fridge_offset: Range<usize>,
+    /// Flour lots; absent with fewer than two.
+    pub flour: Option<Lots>,
+    /// Yeast lots; absent with fewer than two.
+    pub yeast: Option<Lots>,
+    places: usize,
+}
+
+impl Layout {
+    /// For a kitchen of these names; `unmeasured_fridge` when any fridge temperature is blank.
+    pub fn new(index: &Index, unmeasured_fridge: bool, local: usize) -> Self {
+        let mut shared: Vec<Prior> = priors::core().into();
+        let mut block = |priors: Vec<Prior>| {
+            let from = shared.len();
+            shared.extend(priors);
+            from..shared.len()
+        };
+        let warming = block(
+            index
+                .methods
+                .iter()
+                .map(|m| Prior::new(format!("warming_{m}"), "°C", priors::warming(m), "warming by mixing"))
+                .collect(),
+        );
+        let several = index.places.len() > 1;
+        let place = |p: &String| {
+            Prior::new(
+                format!("cooling_{p}"),
+                "times",
+                priors::PLACE_COOLING,
+                "this place's cooling time over the kitchen's mean",
+            )
+        };
+        let place_tau = block(index.places.iter().filter(|_| several).map(place).collect());
+        let fridge = |p: &String| {
+            Prior::new(
+                format!("fridge_offset_{p}"),
+                "°C",
+                priors::UNMEASURED_FRIDGE,
+                "unmeasured fridge above the assumed temperature",
+            )
+        };
+        let fridge_offset =
+            block(index.places.iter().filter(|_| unmeasured_fridge).map(fridge).collect());
+        let mut lots = |kind: &str, names: &[String]| {
+            (names.len() > 1).then(|| {
+                let spread = block(vec![Prior::new(
+                    format!("{kind}_lot_spread"),
+                    "of ln vigour",
+                    priors::LOT_SPREAD,
+                    "how much lots differ",
+                )]);
+                let effect = |n: &String| {
+                    Prior::new(format!("{kind}_lot_{n}"), "spreads", priors::LOT_EFFECT, "this lot, in units of the spread")
+                };
+                Lots { spread: spread.start, effects: block(names.iter().map(effect).collect()) }
+            })
+        };
+        let flour = lots("flour", &index.flour_lots);
+        let yeast = lots("yeast", &index.yeast_lots);
+        let places = index.places.len();
+        Self { shared, local, warming, place_tau, fridge_offset, flour, yeast, places }
+    }
+
+    /// Length of x.
+    pub fn dim(&self) -> usize {
+        self.shared.len() + self.local
+    }
+
+    /// The medians of the priors, where a search begins.
+    pub fn prior_median(&self) -> Vec<f64> {
+        let shared = self.shared.iter().map(|p| p.form.median());
+        shared.chain(std::iter::repeat_n(0.0, self.local)).collect()
+    }
+
+    /// The value of a shared parameter.
+    pub fn value(&self, x: &[f64], which: usize) -> f64 {
+        self.shared[which].form.value(x[which]).0
+    }
+
+    /// The value of a core parameter.
+    pub fn core(&self, x: &[f64], which: Core) -> f64 {
+        self.value(x, which as usize)
+    }
+
+    /// A lot's effect on ln k; zero where lots are not told apart or this one is not known.
+    pub fn lot_effect(&self, lots: &Option<Lots>, x: &[f64], lot: Option<usize>) -> f64 {
+        match (lots, lot) {
+            (Some(l), Some(i)) if i < l.effects.len() => self.value(x, l.spread) * x[l.effects.start + i],
+            _ => 0.0,
+        }
+    }
+
+    /// The physics' parameters at x; `None` outside the support (cardinal temperatures out of order, a loss
+    /// above one, a flour that cannot rise).
+    pub fn parameters(&self, x: &[f64]) -> Option<Parameters> {
+        let core = |which| self.core(x, which);
+        let rate = Rate::from_rho4(core(Core::ColdRate), core(Core::Optimum), core(Core::Maximum))?;
+        let (kept, kept_preferment) = (1.0 - core(Core::Loss), 1.0 - core(Core::PrefermentLoss));
+        let max_rise = core(Core::MaxRise);
+        if kept <= 0.0 || kept_preferment <= 0.0 || max_rise <= 1.0 {
+            return None;
+        }
+        let block = |range: &Range<usize>, blank: f64| match range.is_empty() {
+            true => vec![blank; self.places],
+            false => range.clone().map(|i| self.value(x, i)).collect(),
+        };
+        Some(Parameters {
+            k: core(Core::Vigour),
+            mu: core(Core::Growth),
+            lag: core(Core::Lag),
+            ceiling: core(Core::Ceiling),
+            salt: core(Core::Salt),
+            kept,
+            kept_preferment,
+            rate,
+            max_rise,
+            tau250: core(Core::Cooling),
+            pull: core(Core::Pull),
+            warming: self.warming.clone().map(|i| self.value(x, i)).collect(),
+            place_tau: block(&self.place_tau, 1.0),
+            fridge_offset: block(&self.fridge_offset, 0.0),
+        })
+    }
+
+    /// Turns derivatives by the physics' parameters into derivatives by x, added to `gradient`.
+    pub fn chain(&self, x: &[f64], p: &Parameters, adjoints: &Adjoints, gradient: &mut [f64]) {
+        let mut add = |which: usize, by_value: f64| {
+            gradient[which] += by_value * self.shared[which].form.value(x[which]).1;
+        };
+        let a = adjoints;
+        add(Core::Vigour as usize, a.ln_k / p.k);
+        add(Core::Growth as usize, a.ln_mu / p.mu);
+        add(Core::Lag as usize, a.ln_lag / p.lag);
+        add(Core::Ceiling as usize, a.ceiling);
+        add(Core::Salt as usize, a.salt);
+        add(Core::Loss as usize, -a.kept);
+        add(Core::PrefermentLoss as usize, -a.kept_preferment);
+        add(Core::MaxRise as usize, a.max_rise);
+        add(Core::Cooling as usize, a.ln_tau250 / p.tau250);
+        add(Core::Pull as usize, a.pull);
+        let core = |which| self.core(x, which);
+        let slopes = RateSlopes::new(&p.rate, core(Core::ColdRate), core(Core::Optimum), core(Core::Maximum));
+        let [rho4, optimum, maximum] = slopes.chain(&a.rate);
+        add(Core::ColdRate as usize, rho4);
+        add(Core::Optimum as usize, optimum);
+        add(Core::Maximum as usize, maximum);
+        for (i, by) in self.warming.clone().zip(&a.warming) {
+            add(i, *by);
+        }
+        for ((i, by), factor) in self.place_tau.clone().zip(&a.ln_place_tau).zip(&p.place_tau) {
+            add(i, by / factor);
+        }
+        for (i, by) in self.fridge_offset.clone().zip(&a.fridge_offset) {
+            add(i, *by);
+        }
+    }
+
+    /// Sum of the log prior densities, with derivatives added to `gradient`.
+    pub fn log_prior(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
+        let mut sum = 0.0;
+        for (i, prior) in self.shared.iter().enumerate() {
+            let (value, slope) = prior.form.log_density(x[i]);
+            sum += value;
+            gradient[i] += slope;
+        }
+        for i in self.shared.len()..self.dim() {
+            sum += priors::standard_normal(x[i]);
+            gradient[i] -= x[i];
+        }
+        sum
+    }
+
+    /// The form of every number of x.
+    pub fn form(&self, i: usize) -> Form {
+        self.shared.get(i).map_or(priors::LOT_EFFECT, |p| p.form)
+    }
+}
+
+const _: () = assert!(Core::BatchSpread as usize + 1 == CORE);

@@ -1,0 +1,578 @@
+//! One batch from mixing to the oven: temperatures, thermal time, gas and rise, with derivatives.
+//!
+//! A [`Course`] holds the plain numbers of a batch; [`Parameters`] those of a kitchen. [`Course::forward`]
+//! computes every output asked for together with its derivatives by the quantities it directly follows
+//! from; [`Course::backward`] carries seeds (the derivative of a likelihood by each output) back to the
+//! parameters, in reverse order of the computation.
+//!
+//! Symbols: theta thermal time in h at 25 °C, k starting rate of salt-free dough in mL CO2 per h per 100 g
+//! flour per % instant yeast, mu its effective growth per h, M gas ceiling in mL per 100 g flour, c the effect of
+//! salt per %, tau time constant in h, r(T) the rate relative to 25 °C.
+//!
+//! A preferment is its own vessel at one temperature, without salt: with X yeast in % of its flour it makes
+//! G_p, and carries the rate (k X + mu G_p) into the dough in proportion phi to its share of all flour, awake.
+//! Fresh yeast of the dough wakes first ([`super::lag`]). The dough's rate is
+//! a = e^(-c salt) (k X_fresh + carried), its awake time the mean of both weighted by their rates.
+//!
+//! Limits: the sugar a preferment has used (a few percent of M) and the heat of fermentation (about 0.4 K
+//! per 100 mL of gas, adiabatic) are left out.
+
+use super::gas::{Gas, ML_PER_PERCENT_SUGAR, gas};
+use super::lag::{Awake, awake};
+use super::rate::Rate;
+use super::rise::{Matrix, rise};
+use super::scalar::Scalar;
+use super::thermal_time::{Stretch, stretch};
+
+/// What is the same for all batches of a kitchen.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Parameters {
+    /// k of salt-free dough at 25 °C in mL/h per 100 g flour per % instant yeast.
+    pub k: f64,
+    /// mu at 25 °C per h.
+    pub mu: f64,
+    /// Lag of instant yeast in h at 25 °C.
+    pub lag: f64,
+    /// M without added sugar in mL per 100 g flour.
+    pub ceiling: f64,
+    /// c per % of salt.
+    pub salt: f64,
+    /// Share of the gas that a dough keeps, 0 to 1.
+    pub kept: f64,
+    /// Share of the gas that a preferment keeps, 0 to 1.
+    pub kept_preferment: f64,
+    /// r(T).
+    pub rate: Rate,
+    /// The most a dough of this flour rises.
+    pub max_rise: f64,
+    /// tau of a 250 g piece in h.
+    pub tau250: f64,
+    /// Share of the way to room temperature that a dough goes while it is mixed.
+    pub pull: f64,
+    /// Warming by mixing in °C, one a mixing method.
+    pub warming: Vec<f64>,
+    /// Factor on tau, one a cold place.
+    pub place_tau: Vec<f64>,
+    /// Temperature of a fridge that was not measured, in °C over the assumed one; one a cold place.
+    pub fridge_offset: Vec<f64>,
+}
+
+/// Derivatives of one number (a log likelihood) by the parameters.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Adjoints {
+    /// By ln k (and so by any effect that adds to it).
+    pub ln_k: f64,
+    /// By ln mu.
+    pub ln_mu: f64,
+    /// By ln lag.
+    pub ln_lag: f64,
+    /// By M per mL.
+    pub ceiling: f64,
+    /// By c.
+    pub salt: f64,
+    /// By the share kept.
+    pub kept: f64,
+    /// By the share kept in a preferment.
+    pub kept_preferment: f64,
+    /// By the five coefficients of r(T).
+    pub rate: [f64; 5],
+    /// By the most a dough rises.
+    pub max_rise: f64,
+    /// By ln tau250.
+    pub ln_tau250: f64,
+    /// By the pull towards the room.
+    pub pull: f64,
+    /// By the warming of each mixing method, per °C.
+    pub warming: Vec<f64>,
+    /// By the log of each cold place's factor on tau.
+    pub ln_place_tau: Vec<f64>,
+    /// By each fridge's offset, per °C.
+    pub fridge_offset: Vec<f64>,
+}
+
+impl Adjoints {
+    /// All zero, with room for as many mixing methods and cold places as `p` has.
+    pub fn zero(p: &Parameters) -> Self {
+        Self {
+            warming: vec![0.0; p.warming.len()],
+            ln_place_tau: vec![0.0; p.place_tau.len()],
+            fridge_offset: vec![0.0; p.fridge_offset.len()],
+            ..Self::default()
+        }
+    }
+}
+
+/// A stretch of time at one surroundings' temperature.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Segment {
+    /// Surroundings in °C, before any fridge's offset.
+    pub around_c: f64,
+    /// Length in h.
+    pub hours: f64,
+    /// tau of this piece over that of a 250 g piece.
+    pub tau_factor: f64,
+    /// The cold place whose factor on tau counts here.
+    pub place: Option<usize>,
+    /// The cold place whose unmeasured temperature counts here.
+    pub unmeasured: Option<usize>,
+}
+
+/// The preferment's numbers.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Preferment {
+    /// Its flour's share of all flour, 0 to 1.
+    pub share: f64,
+    /// Its yeast in % of its own flour, as instant.
+    pub yeast_pct: f64,
+    /// How long it stood, in h.
+    pub hours: f64,
+    /// Where it stood, in °C.
+    pub temp_c: f64,
+    /// The dough that holds its gas.
+    pub matrix: Matrix,
+}
+
+/// The temperature just after mixing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Start {
+    /// As measured, in °C.
+    Measured(f64),
+    /// From the heat balance of the bowl ([`Mixing`]).
+    Mixed,
+}
+
+/// What the heat balance says, before learned warming and pull.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Mixing {
+    /// The parts come together at this temperature, in °C.
+    pub balance_c: f64,
+    /// The room in °C.
+    pub room_c: f64,
+    /// Which mixing method.
+    pub method: usize,
+}
+
+impl Mixing {
+    /// Dough temperature in °C after mixing.
+    pub fn dough_c(&self, p: &Parameters) -> f64 {
+        self.balance_c + p.pull * (self.room_c - self.balance_c) + p.warming[self.method]
+    }
+}
+
+/// What is asked of a course.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Output {
+    /// ln rise of the preferment so many hours after its own mixing.
+    PrefermentRise(f64),
+    /// Dough temperature just after mixing by the heat balance, in °C.
+    MixedTemperature,
+    /// ln rise of the dough after so many segments.
+    Rise(usize),
+    /// Dough temperature after so many segments, in °C.
+    Temperature(usize),
+}
+
+/// One batch in plain numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Course {
+    /// The preferment, if any.
+    pub preferment: Option<Preferment>,
+    /// The heat balance, when room and water temperatures are known.
+    pub mixing: Option<Mixing>,
+    /// Where the dough's temperature begins.
+    pub start: Start,
+    /// Yeast added at mixing, in % of all flour, as instant.
+    pub fresh_pct: f64,
+    /// How many times the lag of instant yeast this yeast takes.
+    pub lag_factor: f64,
+    /// Salt in % of all flour.
+    pub salt_pct: f64,
+    /// Added sugar in % of all flour.
+    pub sugar_pct: f64,
+    /// The dough that holds the gas.
+    pub matrix: Matrix,
+    /// What it passes through after mixing.
+    pub segments: Vec<Segment>,
+    /// What is asked of it.
+    pub outputs: Vec<Output>,
+}
+
+/// One output with its derivatives by what it directly follows from.
+#[derive(Debug, Clone, Copy)]
+pub struct Answer<N> {
+    /// The output: ln rise, or a temperature in °C.
+    pub value: N,
+    /// For a rise: ln of the rise that an unbounded flour would have had; else the value again.
+    pub unbounded: N,
+    slopes: Slopes<N>,
+    unbounded_factor: N,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Slopes<N> {
+    ln_k: N,
+    ln_mu: N,
+    ln_lag: N,
+    ceiling: N,
+    salt: N,
+    kept: N,
+    max_rise: N,
+    theta: N,
+    preferment_theta: N,
+    end_c: N,
+}
+
+/// Seeds of one output: the derivative of the log likelihood by its value and by what else the
+/// likelihood reads of it (zero where it does not).
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Seed {
+    /// By the value.
+    pub value: f64,
+    /// By the value's slope along ln k.
+    pub slope: f64,
+    /// By the unbounded ln rise.
+    pub unbounded: f64,
+    /// By Rmax itself, where the likelihood names it.
+    pub max_rise: f64,
+}
+
+/// Memory that one evaluation leaves for the next, so that nothing is allocated in between.
+#[derive(Debug, Clone)]
+pub struct Workspace<N> {
+    /// Temperature in °C just after mixing.
+    pub start_c: f64,
+    stretches: Vec<Stretch>,
+    /// The answers, in the order of the course's outputs.
+    pub answers: Vec<Answer<N>>,
+    by_theta: Vec<f64>,
+    by_end: Vec<f64>,
+}
+
+impl<N> Default for Workspace<N> {
+    fn default() -> Self {
+        Self { start_c: 0.0, stretches: vec![], answers: vec![], by_theta: vec![], by_end: vec![] }
+    }
+}
+
+/// The preferment after its hours.
+struct Ripe<N> {
+    awake: Awake,
+    own_rate: N,
+    gas: Gas<N>,
+}
+
+impl Preferment {
+    fn ripen<N: Scalar>(&self, p: &Parameters, k: N, lag_factor: f64, hours: f64) -> Ripe<N> {
+        let theta = p.rate.at(self.temp_c) * hours;
+        let awake = awake(theta, p.lag * lag_factor);
+        let own_rate = k * self.yeast_pct;
+        let mu = N::constant(p.mu);
+        let gas = gas(own_rate, mu, N::constant(p.ceiling), N::constant(awake.hours));
+        Ripe { awake, own_rate, gas }
+    }
+
+    /// Derivatives of theta after `hours` by the five coefficients of the rate.
+    fn theta_by_rate(&self, rate: &Rate, hours: f64) -> [f64; 5] {
+        let t = self.temp_c;
+        if t <= rate.t_min || t >= rate.t_max {
+            return [0.0; 5];
+        }
+        let near = 1.0 / (t - rate.pole);
+        [t * t, t, 1.0, near, rate.s * near * near].map(|x| x * hours)
+    }
+}
+
+impl Course {
+    /// Temperature just after mixing in °C.
+    pub fn start_c(&self, p: &Parameters) -> f64 {
+        match (self.start, self.mixing) {
+            (Start::Measured(t), _) => t,
+            (Start::Mixed, Some(mixing)) => mixing.dough_c(p),
+            (Start::Mixed, None) => f64::NAN,
+        }
+    }
+
+    /// Total hours after mixing.
+    pub fn hours(&self) -> f64 {
+        self.segments.iter().map(|s| s.hours).sum()
+    }
+
+    /// Makes `hours` the end of a segment, and says after how many segments that is; `None` beyond the end.
+    pub fn mark(&mut self, hours: f64) -> Option<usize> {
+        const SAME: f64 = 1e-9;
+        let mut from = 0.0;
+        for i in 0..self.segments.len() {
+            if hours <= from + SAME {
+                return Some(i);
+            }
+            let to = from + self.segments[i].hours;
+            if hours < to - SAME {
+                let mut rest = self.segments[i];
+                self.segments[i].hours = hours - from;
+                rest.hours = to - hours;
+                self.segments.insert(i + 1, rest);
+                for output in &mut self.outputs {
+                    if let Output::Rise(n) | Output::Temperature(n) = output
+                        && *n > i
+                    {
+                        *n += 1;
+                    }
+                }
+                return Some(i + 1);
+            }
+            from = to;
+        }
+        (hours <= from + SAME).then_some(self.segments.len())
+    }
+
+    /// Fills `ws` with all outputs. `k` is the kitchen's k times what lot and batch do to it, and carries
+    /// the slope along ln k when `N` is a jet (its own value, for a slope along ln k).
+    pub fn forward<N: Scalar>(&self, p: &Parameters, k: N, ws: &mut Workspace<N>) {
+        ws.start_c = self.start_c(p);
+        ws.stretches.clear();
+        let mut temperature = ws.start_c;
+        for segment in &self.segments {
+            let around = segment.around_c + segment.unmeasured.map_or(0.0, |i| p.fridge_offset[i]);
+            let s = stretch(&p.rate, temperature, around, segment.tau(p), segment.hours);
+            temperature = s.end_c;
+            ws.stretches.push(s);
+        }
+        let ripe = self.preferment.as_ref().map(|v| v.ripen(p, k, self.lag_factor, v.hours));
+        ws.answers.clear();
+        for &output in &self.outputs {
+            let answer = match output {
+                Output::PrefermentRise(hours) => match &self.preferment {
+                    Some(v) => preferment_rise(v, &v.ripen(p, k, self.lag_factor, hours), p),
+                    None => Answer::plain(N::constant(f64::NAN)),
+                },
+                Output::MixedTemperature => {
+                    Answer::plain(N::constant(self.mixing.map_or(f64::NAN, |m| m.dough_c(p))))
+                }
+                Output::Temperature(n) => Answer::plain(N::constant(ws.temperature_after(n))),
+                Output::Rise(n) => {
+                    let theta = ws.stretches[..n].iter().map(|s| s.theta).sum();
+                    self.dough_rise(p, k, ripe.as_ref(), theta, ws.temperature_after(n))
+                }
+            };
+            ws.answers.push(answer);
+        }
+    }
+
+    /// ln rise of the dough after `theta` hours at 25 °C, read at `end_c` °C.
+    #[inline]
+    fn dough_rise<N: Scalar>(
+        &self,
+        p: &Parameters,
+        k: N,
+        ripe: Option<&Ripe<N>>,
+        theta: f64,
+        end_c: f64,
+    ) -> Answer<N> {
+        let zero = N::constant(0.0);
+        let fresh = k * self.fresh_pct;
+        let (share, carried) = match (&self.preferment, ripe) {
+            (Some(v), Some(r)) => (v.share, (r.own_rate + r.gas.ml * p.mu) * v.share),
+            _ => (0.0, zero),
+        };
+        let salted = (-p.salt * self.salt_pct).exp();
+        let awake = awake(theta, p.lag * self.lag_factor);
+        let total = fresh + carried;
+        let time = (fresh * awake.hours + carried * theta) / total;
+        let rate = total * salted;
+        let mu = p.mu * salted;
+        let ceiling = p.ceiling + ML_PER_PERCENT_SUGAR * self.sugar_pct;
+        let g = gas(rate, N::constant(mu), N::constant(ceiling), time);
+        let r = rise(&self.matrix, g.ml, end_c, p.kept, p.max_rise);
+
+        let by_rate = r.by_gas * g.by_rate;
+        let by_mu = r.by_gas * g.by_growth;
+        let by_time = r.by_gas * g.by_time / total;
+        let by_fresh = by_rate * salted + by_time * (-(time - awake.hours));
+        let by_carried = by_rate * salted + by_time * (-(time - theta));
+        let mut slopes = Slopes {
+            ln_k: by_fresh * fresh,
+            ln_mu: by_mu * mu,
+            ln_lag: by_time * fresh * awake.by_ln_lag,
+            ceiling: r.by_gas * g.by_ceiling,
+            salt: -(by_rate * rate + by_mu * mu) * self.salt_pct,
+            kept: r.by_kept,
+            max_rise: r.by_max_rise,
+            theta: by_time * (fresh * awake.by_theta + carried),
+            preferment_theta: zero,
+            end_c: r.by_temperature,
+        };
+        if let Some(ripe) = ripe {
+            let by_activity = by_carried * share;
+            let by_gas = by_activity * p.mu;
+            let by_awake = by_gas * ripe.gas.by_time;
+            slopes.ln_k = slopes.ln_k + (by_activity + by_gas * ripe.gas.by_rate) * ripe.own_rate;
+            slopes.ln_mu = slopes.ln_mu + (by_activity * ripe.gas.ml + by_gas * ripe.gas.by_growth) * p.mu;
+            slopes.ceiling = slopes.ceiling + by_gas * ripe.gas.by_ceiling;
+            slopes.ln_lag = slopes.ln_lag + by_awake * ripe.awake.by_ln_lag;
+            slopes.preferment_theta = by_awake * ripe.awake.by_theta;
+        }
+        Answer {
+            value: r.ln_rise,
+            unbounded: r.ln_unbounded,
+            slopes,
+            unbounded_factor: r.unbounded_by_ln_x / r.by_ln_x,
+        }
+    }
+
+    /// Adds to `adjoints` what the seeds (one an output) give, after [`Course::forward`] filled `ws`.
+    pub fn backward<N: Scalar>(
+        &self,
+        p: &Parameters,
+        ws: &mut Workspace<N>,
+        seeds: &[Seed],
+        adjoints: &mut Adjoints,
+    ) {
+        let n = self.segments.len();
+        ws.by_theta.clear();
+        ws.by_theta.resize(n + 1, 0.0);
+        ws.by_end.clear();
+        ws.by_end.resize(n + 1, 0.0);
+        for ((&output, answer), seed) in self.outputs.iter().zip(&ws.answers).zip(seeds) {
+            match output {
+                Output::MixedTemperature => self.mixed_backward(seed.value, adjoints),
+                Output::Temperature(i) => ws.by_end[i] += seed.value,
+                Output::PrefermentRise(hours) => {
+                    self.rise_backward(p, answer, seed, adjoints, Some(hours));
+                }
+                Output::Rise(i) => {
+                    let (theta, end) = self.rise_backward(p, answer, seed, adjoints, None);
+                    ws.by_theta[i] += theta;
+                    ws.by_end[i] += end;
+                }
+            }
+        }
+        let mut by_theta = 0.0;
+        for i in (0..n).rev() {
+            let (segment, s) = (&self.segments[i], &ws.stretches[i]);
+            by_theta += ws.by_theta[i + 1];
+            let by_end = ws.by_end[i + 1];
+            let by_tau = by_theta * s.theta_by_tau + by_end * s.end_by_tau;
+            let by_ln_tau = by_tau * segment.tau(p);
+            adjoints.ln_tau250 += by_ln_tau;
+            if let Some(place) = segment.place {
+                adjoints.ln_place_tau[place] += by_ln_tau;
+            }
+            if let Some(place) = segment.unmeasured {
+                adjoints.fridge_offset[place] +=
+                    by_theta * s.theta_by_around + by_end * (1.0 - s.end_by_start);
+            }
+            for (sum, slope) in adjoints.rate.iter_mut().zip(&s.theta_by_rate) {
+                *sum += by_theta * slope;
+            }
+            ws.by_end[i] += by_theta * s.theta_by_start + by_end * s.end_by_start;
+        }
+        if self.start == Start::Mixed {
+            self.mixed_backward(ws.by_end[0], adjoints);
+        }
+    }
+
+    fn mixed_backward(&self, by_temperature: f64, adjoints: &mut Adjoints) {
+        if let Some(m) = self.mixing {
+            adjoints.pull += by_temperature * (m.room_c - m.balance_c);
+            adjoints.warming[m.method] += by_temperature;
+        }
+    }
+
+    /// Adds what a rise gives directly; returns the derivatives by thermal time and by end temperature.
+    #[inline]
+    fn rise_backward<N: Scalar>(
+        &self,
+        p: &Parameters,
+        answer: &Answer<N>,
+        seed: &Seed,
+        adjoints: &mut Adjoints,
+        preferment_read: Option<f64>,
+    ) -> (f64, f64) {
+        let s = &answer.slopes;
+        // The unbounded rise follows from the same gas: its slopes are those of the rise, by one factor.
+        let value = seed.value + seed.unbounded * answer.unbounded_factor.value();
+        let of = |slope: N| slope.contract(value, seed.slope);
+        adjoints.ln_k += of(s.ln_k);
+        adjoints.ln_mu += of(s.ln_mu);
+        adjoints.ln_lag += of(s.ln_lag);
+        adjoints.ceiling += of(s.ceiling);
+        adjoints.salt += of(s.salt);
+        if preferment_read.is_some() {
+            adjoints.kept_preferment += of(s.kept);
+        } else {
+            adjoints.kept += of(s.kept);
+        }
+        // Rmax bounds the rise only; the unbounded rise does not know it.
+        adjoints.max_rise += s.max_rise.contract(seed.value, seed.slope) + seed.max_rise;
+        if let Some(vessel) = &self.preferment {
+            let by_theta = of(s.preferment_theta);
+            for (sum, slope) in adjoints.rate.iter_mut().zip(vessel.theta_by_rate(&p.rate, preferment_read.unwrap_or(vessel.hours))) {
+                *sum += by_theta * slope;
+            }
+        }
+        (of(s.theta), of(s.end_c))
+    }
+}
+
+impl Segment {
+    fn tau(&self, p: &Parameters) -> f64 {
+        p.tau250 * self.tau_factor * self.place.map_or(1.0, |i| p.place_tau[i])
+    }
+}
+
+impl<N> Workspace<N> {
+    /// Dough temperature in °C after so many segments.
+    pub fn temperature_after(&self, segments: usize) -> f64 {
+        match segments {
+            0 => self.start_c,
+            n => self.stretches[n - 1].end_c,
+        }
+    }
+
+    /// Thermal time in h at 25 °C after so many segments.
+    pub fn theta_after(&self, segments: usize) -> f64 {
+        self.stretches[..segments].iter().map(|s| s.theta).sum()
+    }
+}
+
+impl<N: Scalar> Answer<N> {
+    fn plain(value: N) -> Self {
+        let zero = N::constant(0.0);
+        let slopes = Slopes {
+            ln_k: zero,
+            ln_mu: zero,
+            ln_lag: zero,
+            ceiling: zero,
+            salt: zero,
+            kept: zero,
+            max_rise: zero,
+            theta: zero,
+            preferment_theta: zero,
+            end_c: zero,
+        };
+        Self { value, unbounded: value, slopes, unbounded_factor: zero }
+    }
+}
+
+fn preferment_rise<N: Scalar>(vessel: &Preferment, ripe: &Ripe<N>, p: &Parameters) -> Answer<N> {
+    let r = rise(&vessel.matrix, ripe.gas.ml, vessel.temp_c, p.kept_preferment, p.max_rise);
+    let by_awake = r.by_gas * ripe.gas.by_time;
+    let zero = N::constant(0.0);
+    Answer {
+        value: r.ln_rise,
+        unbounded: r.ln_unbounded,
+        slopes: Slopes {
+            ln_k: r.by_gas * ripe.gas.by_rate * ripe.own_rate,
+            ln_mu: r.by_gas * ripe.gas.by_growth * p.mu,
+            ln_lag: by_awake * ripe.awake.by_ln_lag,
+            ceiling: r.by_gas * ripe.gas.by_ceiling,
+            salt: zero,
+            kept: r.by_kept,
+            max_rise: r.by_max_rise,
+            theta: zero,
+            preferment_theta: by_awake * ripe.awake.by_theta,
+            end_c: zero,
+        },
+        unbounded_factor: r.unbounded_by_ln_x / r.by_ln_x,
+    }
+}

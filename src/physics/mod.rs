@@ -1,0 +1,20 @@
+//! Temperature, gas and rise of one batch under given parameters: pure functions with hand-written
+//! derivatives. Nothing here knows of records, priors or advice.
+//!
+//! From ingredients to dough: [`composition`], [`heat`]. Through the stages: [`cooling`], [`sphere`].
+//! Yeast: [`rate`], [`thermal_time`], [`lag`], [`gas`]. Rise: [`solubility`], [`rise`]. All of them
+//! put together for one batch, with its derivatives: [`course`]. [`scalar`] lets the same code run
+//! on numbers and on numbers with a slope.
+
+pub mod composition;
+pub mod cooling;
+pub mod course;
+pub mod gas;
+pub mod heat;
+pub mod lag;
+pub mod rate;
+pub mod rise;
+pub mod scalar;
+pub mod solubility;
+pub mod sphere;
+pub mod thermal_time;

@@ -1,0 +1,219 @@
+//! How fast the yeast makes gas at a temperature, relative to 25 °C.
+//!
+//! Computes r(T) = gamma(T)/gamma(25), gamma the cardinal temperature model with inflection:
+//! gamma(T) = (T-Tmax)(T-Tmin)² / {(Topt-Tmin)[(Topt-Tmin)(T-Topt) - (Topt-Tmax)(Topt+Tmin-2T)]},
+//! zero outside (Tmin, Tmax). All temperatures in °C; r and gamma without unit.
+//!
+//! Source: Rosso, Lobry & Flandrois (1993), J. Theor. Biol. 162:447-463.
+//!
+//! The denominator's bracket is linear in T, aT - b with a = 3Topt - Tmin - 2Tmax and
+//! b = 2Topt² - Tmax(Topt+Tmin), so that polynomial division gives
+//! r(T) = p2 T² + p1 T + p0 + s/(T - pole) with pole = b/a. [`Rate`] holds these five coefficients:
+//! the form in which time integrals are exact ([`super::thermal_time`]).
+//!
+//! Tmin is the *notional* zero of gas making, far below the limit of growth; it is found from
+//! rho4 = r(4), which records can tell.
+//!
+//! Limits: a must stay above [`MIN_A`], where the pole lies right of Tmax and the division keeps ten
+//! digits; it does for any sensible cardinal temperatures (a is about 20).
+
+use super::scalar::{Jet, Scalar};
+
+/// Where r is one, in °C.
+pub const REFERENCE_C: f64 = 25.0;
+
+/// The fridge temperature at which rho4 is stated, in °C.
+pub const COLD_C: f64 = 4.0;
+
+/// The least `a` for which the closed form is used.
+pub const MIN_A: f64 = 0.5;
+
+/// The notional Tmin is looked for between these, in °C.
+const TMIN_RANGE: (f64, f64) = (-400.0, 3.999);
+
+/// gamma(T) at `t`, for cardinal temperatures in °C; zero outside (t_min, t_max).
+pub fn gamma(t: f64, t_min: f64, t_opt: f64, t_max: f64) -> f64 {
+    if t <= t_min || t >= t_max { 0.0 } else { gamma_inside(t, t_min, t_opt, t_max) }
+}
+
+fn gamma_inside<N: Scalar>(t: f64, t_min: N, t_opt: N, t_max: N) -> N {
+    let span = t_opt - t_min;
+    let above = -(t_min - t);
+    let bracket = span * -(t_opt - t) - (t_opt - t_max) * (t_opt + t_min - 2.0 * t);
+    -(t_max - t) * above * above / (span * bracket)
+}
+
+/// The notional Tmin in °C for which r(4 °C)/r(25 °C) = `rho4`; `None` when no Tmin gives it.
+pub fn t_min_for(rho4: f64, t_opt: f64, t_max: f64) -> Option<f64> {
+    let miss = |t_min: f64| {
+        gamma_inside(COLD_C, t_min, t_opt, t_max) - rho4 * gamma_inside(REFERENCE_C, t_min, t_opt, t_max)
+    };
+    // r(4) falls as Tmin rises: bracket, then narrow down; bisection guards the secant steps.
+    let (mut low, mut high) = TMIN_RANGE;
+    let (mut at_low, mut at_high) = (miss(low), miss(high));
+    if !(at_low > 0.0 && at_high < 0.0) {
+        return None;
+    }
+    let mut t = -6.0;
+    for _ in 0..200 {
+        let at = miss(t);
+        if at == 0.0 {
+            return Some(t);
+        }
+        if at > 0.0 {
+            (low, at_low) = (t, at);
+        } else {
+            (high, at_high) = (t, at);
+        }
+        let slope = {
+            let seeded = Jet::new(t, 1.0);
+            let (o, m) = (Jet::constant(t_opt), Jet::constant(t_max));
+            (gamma_inside(COLD_C, seeded, o, m) - gamma_inside(REFERENCE_C, seeded, o, m) * rho4).d
+        };
+        let newton = t - at / slope;
+        let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
+        if (next - t).abs() <= 4.0 * f64::EPSILON * t.abs().max(1.0) {
+            return Some(next);
+        }
+        t = next;
+    }
+    debug_assert!(at_low >= 0.0 && at_high <= 0.0);
+    Some(t)
+}
+
+/// r(T) in the form whose time integral is exact.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rate<N = f64> {
+    /// Factor of T².
+    pub p2: N,
+    /// Factor of T.
+    pub p1: N,
+    /// Constant term.
+    pub p0: N,
+    /// Strength of the pole.
+    pub s: N,
+    /// Where the pole lies, in °C.
+    pub pole: N,
+    /// Below this r is zero, in °C.
+    pub t_min: f64,
+    /// Above this r is zero, in °C.
+    pub t_max: f64,
+}
+
+impl<N: Scalar> Rate<N> {
+    fn divided(t_min: N, t_opt: N, t_max: N) -> Self {
+        let a = t_opt * 3.0 - t_min - t_max * 2.0;
+        let b = t_opt * t_opt * 2.0 - t_max * (t_opt + t_min);
+        let c2 = -(t_max + t_min * 2.0);
+        let c1 = t_max * t_min * 2.0 + t_min * t_min;
+        let c0 = -(t_max * t_min * t_min);
+        let one = N::constant(1.0);
+        let q2 = one / a;
+        let q1 = (c2 + b * q2) / a;
+        let q0 = (c1 + b * q1) / a;
+        let remainder = c0 + b * q0;
+        let scale = one / ((t_opt - t_min) * gamma_inside(REFERENCE_C, t_min, t_opt, t_max));
+        Self {
+            p2: q2 * scale,
+            p1: q1 * scale,
+            p0: q0 * scale,
+            s: remainder / a * scale,
+            pole: b / a,
+            t_min: t_min.value(),
+            t_max: t_max.value(),
+        }
+    }
+}
+
+impl Rate {
+    /// From cardinal temperatures in °C; `None` where the closed form does not hold (see the head of this file).
+    pub fn cardinal(t_min: f64, t_opt: f64, t_max: f64) -> Option<Self> {
+        let a = 3.0 * t_opt - t_min - 2.0 * t_max;
+        let ordered = t_min < t_opt && t_opt < t_max && t_max > REFERENCE_C && t_min < COLD_C;
+        (ordered && a >= MIN_A).then(|| Self::divided(t_min, t_opt, t_max))
+    }
+
+    /// From rho4 = r(4 °C) and the two upper cardinal temperatures in °C.
+    pub fn from_rho4(rho4: f64, t_opt: f64, t_max: f64) -> Option<Self> {
+        Self::cardinal(t_min_for(rho4, t_opt, t_max)?, t_opt, t_max)
+    }
+
+    /// r at `t` °C.
+    pub fn at(&self, t: f64) -> f64 {
+        if t <= self.t_min || t >= self.t_max { 0.0 } else { self.inside(t) }
+    }
+
+    /// r at `t` °C known to lie between Tmin and Tmax.
+    pub(super) fn inside(&self, t: f64) -> f64 {
+        (self.p2 * t + self.p1) * t + self.p0 + self.s / (t - self.pole)
+    }
+
+    /// dr/dT at `t` °C, per °C.
+    pub fn slope(&self, t: f64) -> f64 {
+        if t <= self.t_min || t >= self.t_max {
+            return 0.0;
+        }
+        let d = t - self.pole;
+        2.0 * self.p2 * t + self.p1 - self.s / (d * d)
+    }
+}
+
+/// The five coefficients' derivatives along (rho4, Topt, Tmax), in this order.
+#[derive(Debug, Clone, Copy)]
+pub struct RateSlopes(pub [[f64; 5]; 3]);
+
+impl RateSlopes {
+    /// At a rate made by [`Rate::from_rho4`] of the same arguments.
+    pub fn new(rate: &Rate, rho4: f64, t_opt: f64, t_max: f64) -> Self {
+        let seed = |i: usize, j: usize| if i == j { 1.0 } else { 0.0 };
+        // The implicit function: miss(Tmin, Topt, Tmax, rho4) = gamma(4) - rho4 gamma(25) = 0.
+        let miss_slope = |which: usize| {
+            let m = Jet::new(rate.t_min, seed(which, 0));
+            let o = Jet::new(t_opt, seed(which, 1));
+            let x = Jet::new(t_max, seed(which, 2));
+            (gamma_inside(COLD_C, m, o, x) - gamma_inside(REFERENCE_C, m, o, x) * rho4).d
+        };
+        let by_rho4 = -gamma_inside(REFERENCE_C, rate.t_min, t_opt, t_max);
+        let by_t_min = miss_slope(0);
+        let t_min_slope = [-by_rho4 / by_t_min, -miss_slope(1) / by_t_min, -miss_slope(2) / by_t_min];
+        Self(std::array::from_fn(|along| {
+            let m = Jet::new(rate.t_min, t_min_slope[along]);
+            let o = Jet::new(t_opt, seed(along, 1));
+            let x = Jet::new(t_max, seed(along, 2));
+            let r = Rate::divided(m, o, x);
+            [r.p2.d, r.p1.d, r.p0.d, r.s.d, r.pole.d]
+        }))
+    }
+
+    /// Turns a gradient by the five coefficients into one by (rho4, Topt, Tmax).
+    pub fn chain(&self, by_coefficient: &[f64; 5]) -> [f64; 3] {
+        self.0.map(|row| row.iter().zip(by_coefficient).map(|(a, b)| a * b).sum())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn division_and_definition_agree() {
+        let rate = Rate::cardinal(-5.0, 35.5, 45.5).unwrap();
+        for t in [-4.9, 0.0, 4.0, 17.3, 25.0, 35.5, 45.4] {
+            let wanted = gamma(t, -5.0, 35.5, 45.5) / gamma(25.0, -5.0, 35.5, 45.5);
+            assert!((rate.at(t) - wanted).abs() < 1e-13, "{t}: {} {wanted}", rate.at(t));
+        }
+        assert_eq!(rate.at(-6.0), 0.0);
+        assert_eq!(rate.at(46.0), 0.0);
+    }
+
+    #[test]
+    fn t_min_gives_its_rho4_back() {
+        for rho4 in [0.005, 0.033, 0.107, 0.19, 0.3] {
+            let t_min = t_min_for(rho4, 35.5, 45.5).unwrap();
+            let got = gamma(4.0, t_min, 35.5, 45.5) / gamma(25.0, t_min, 35.5, 45.5);
+            assert!((got / rho4 - 1.0).abs() < 1e-12, "{rho4}: {got}");
+        }
+        assert_eq!(t_min_for(0.0, 35.5, 45.5), None);
+        assert_eq!(t_min_for(1.5, 35.5, 45.5), None);
+    }
+}
