@@ -1,0 +1,243 @@
+//! A batch as a row and back, and the seal that shows a damaged row.
+//!
+//! Numbers are kept as REAL, all else as TEXT. SQLite itself would not notice a figure whose bits have
+//! changed on the disk; so each row has a seal, 64 bits of BLAKE3 over what it holds, compared whenever
+//! it is read. Blank columns do not enter the seal: a new column leaves old seals valid. The seal of a
+//! batch is that of its content exclusive-or that of its id, so that equal batches can be found whatever
+//! their ids are.
+
+use rusqlite::types::{ToSqlOutput, ValueRef};
+use rusqlite::{Row, Statement, ToSql};
+use serde::Deserialize;
+use serde::de::value::{Error as DeError, MapDeserializer};
+use serde::de::{Deserializer, IntoDeserializer, Visitor};
+
+use super::error::{Fault, LogbookError};
+use crate::dough::{Batch, Column, Kind, Value};
+
+/// How the values of a column are kept.
+pub(super) fn sql_type(column: Column) -> &'static str {
+    match column.kind() {
+        Kind::Number { .. } => "REAL",
+        Kind::Text | Kind::When | Kind::Choice(_) => "TEXT",
+    }
+}
+
+/// A column's name in SQL.
+pub(super) fn quoted(column: Column) -> String {
+    format!("\"{column}\"")
+}
+
+/// All columns for a SELECT or an INSERT, in the order of [`Column::ALL`].
+pub(super) fn all_quoted() -> String {
+    Column::ALL.iter().map(|&c| quoted(c)).collect::<Vec<_>>().join(", ")
+}
+
+/// A batch under the id that it has in the logbook.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Keyed<'a> {
+    pub batch: &'a Batch,
+    pub id: &'a str,
+}
+
+impl Keyed<'_> {
+    /// The value in a column; kitchen and id are always there.
+    pub fn get(&self, column: Column) -> Option<Value> {
+        match column {
+            Column::batch_id => Some(Value::Text(self.id.into())),
+            Column::kitchen => Some(Value::Text(self.batch.kitchen_name().into())),
+            _ => self.batch.get(column),
+        }
+    }
+
+    /// Binds all columns, from the first parameter on, and gives the seal.
+    pub fn bind(&self, statement: &mut Statement<'_>) -> Result<i64, Fault> {
+        let mut seal = Seal::new();
+        for (&column, i) in Column::ALL.iter().zip(1..) {
+            let value = self.get(column);
+            if let Some(Value::Number(x)) = value
+                && !x.is_finite()
+            {
+                return Err(LogbookError::NotANumber { batch_id: self.id.into(), column, value: x }.into());
+            }
+            let cell = Cell(value.as_ref().map_or(ValueRef::Null, value_ref));
+            if column != Column::batch_id {
+                seal.cell(column.name(), cell.0);
+            }
+            statement.raw_bind_parameter(i, cell)?;
+        }
+        Ok(seal.done() ^ Seal::of_id(self.id))
+    }
+}
+
+/// The part of the seal that does not depend on the id.
+pub(super) fn content_of(batch: &Batch) -> i64 {
+    let keyed = Keyed { batch, id: "" };
+    let mut seal = Seal::new();
+    for &column in Column::ALL.iter().filter(|&&c| c != Column::batch_id) {
+        seal.cell(column.name(), keyed.get(column).as_ref().map_or(ValueRef::Null, value_ref));
+    }
+    seal.done()
+}
+
+/// The seal that belongs to what stands in a row of `SELECT {all_quoted()}, ...`.
+pub(super) fn seal_of_row(row: &Row<'_>) -> Result<i64, Fault> {
+    let mut seal = Seal::new();
+    let mut id = "";
+    for (i, &column) in Column::ALL.iter().enumerate() {
+        match column {
+            Column::batch_id => id = row.get_ref(i)?.as_str().unwrap_or_default(),
+            _ => seal.cell(column.name(), row.get_ref(i)?),
+        }
+    }
+    Ok(seal.done() ^ Seal::of_id(id))
+}
+
+/// A row of `SELECT {all_quoted()}, seal, ...`, as the batch it was; refused when the seal is not its own.
+pub(super) fn batch_of(row: &Row<'_>) -> Result<Batch, Fault> {
+    let not_sound = |what: &str| {
+        let id = Column::ALL
+            .iter()
+            .position(|&c| c == Column::batch_id)
+            .and_then(|i| row.get::<_, String>(i).ok());
+        Fault::Damaged(format!("batch '{}': {what}", id.unwrap_or_default()))
+    };
+    if row.get::<_, i64>(Column::ALL.len())? != seal_of_row(row)? {
+        return Err(not_sound("it is not as it was written"));
+    }
+    let cells = Column::ALL.iter().enumerate().filter_map(|(i, column)| match row.get_ref(i) {
+        Ok(ValueRef::Null) | Err(_) => None,
+        Ok(cell) => Some((column.name(), Cell(cell))),
+    });
+    Batch::deserialize(MapDeserializer::new(cells)).map_err(|e| not_sound(&e.to_string()))
+}
+
+/// A value of a batch as SQLite sees it.
+pub(super) fn value_ref(value: &Value) -> ValueRef<'_> {
+    match value {
+        Value::Number(x) => ValueRef::Real(*x),
+        Value::Text(t) => ValueRef::Text(t.as_bytes()),
+    }
+}
+
+/// A value in a row as a value of a batch; `None` where it is blank.
+pub(super) fn value_of(cell: ValueRef<'_>) -> Option<Value> {
+    match cell {
+        ValueRef::Real(x) => Some(Value::Number(x)),
+        ValueRef::Text(t) => Some(Value::Text(String::from_utf8_lossy(t).into_owned())),
+        ValueRef::Null | ValueRef::Integer(_) | ValueRef::Blob(_) => None,
+    }
+}
+
+/// The batch with one value put in, or out, as it stood, even where today's limits would refuse it.
+pub(super) fn with_value(batch: &Batch, column: Column, value: Option<&Value>) -> Result<Batch, Fault> {
+    let kept = |e: serde_json::Error| Fault::Damaged(format!("a former {column}: {e}"));
+    let mut all = serde_json::to_value(batch).map_err(kept)?;
+    all[column.name()] = serde_json::to_value(value).map_err(kept)?;
+    serde_json::from_value(all).map_err(kept)
+}
+
+/// 64 bits of BLAKE3 over named cells.
+pub(super) struct Seal(Vec<u8>);
+
+impl Seal {
+    pub fn new() -> Self {
+        Self(Vec::with_capacity(1024))
+    }
+
+    /// Takes a cell in; a blank one leaves no mark.
+    pub fn cell(&mut self, name: &str, cell: ValueRef<'_>) {
+        match cell {
+            ValueRef::Null => (),
+            ValueRef::Integer(i) => self.put(b'i', name, &i.to_le_bytes()),
+            // A negative zero comes back from SQLite as zero.
+            ValueRef::Real(x) => self.put(b'r', name, &(x + 0.0).to_le_bytes()),
+            ValueRef::Text(t) => self.put(b't', name, t),
+            ValueRef::Blob(b) => self.put(b'b', name, b),
+        }
+    }
+
+    fn put(&mut self, kind: u8, name: &str, bytes: &[u8]) {
+        self.0.push(kind);
+        self.0.extend((name.len() as u64).to_le_bytes());
+        self.0.extend(name.as_bytes());
+        self.0.extend((bytes.len() as u64).to_le_bytes());
+        self.0.extend(bytes);
+    }
+
+    /// The seal of named cells.
+    pub fn over<'a>(cells: impl IntoIterator<Item = (&'a str, ValueRef<'a>)>) -> i64 {
+        let mut seal = Self::new();
+        cells.into_iter().for_each(|(name, cell)| seal.cell(name, cell));
+        seal.done()
+    }
+
+    /// The part that a batch's id has in its seal.
+    pub fn of_id(id: &str) -> i64 {
+        Self::over([("batch_id", ValueRef::Text(id.as_bytes()))])
+    }
+
+    /// What it stands for, for a larger hash.
+    pub fn bytes(&self) -> &[u8] {
+        &self.0
+    }
+
+    pub fn done(&self) -> i64 {
+        let hash = blake3::hash(&self.0);
+        let first = hash.as_bytes().first_chunk().expect("a BLAKE3 hash has 32 bytes");
+        i64::from_le_bytes(*first)
+    }
+}
+
+/// A cell, to bind and to deserialize from.
+#[derive(Clone, Copy)]
+pub(super) struct Cell<'a>(pub ValueRef<'a>);
+
+impl ToSql for Cell<'_> {
+    fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {
+        Ok(ToSqlOutput::Borrowed(self.0))
+    }
+}
+
+impl<'de> IntoDeserializer<'de, DeError> for Cell<'de> {
+    type Deserializer = Self;
+    fn into_deserializer(self) -> Self {
+        self
+    }
+}
+
+impl<'de> Deserializer<'de> for Cell<'de> {
+    type Error = DeError;
+
+    fn deserialize_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, DeError> {
+        match self.0 {
+            ValueRef::Null => visitor.visit_none(),
+            ValueRef::Integer(i) => visitor.visit_i64(i),
+            ValueRef::Real(x) => visitor.visit_f64(x),
+            ValueRef::Text(t) => visitor.visit_str(&String::from_utf8_lossy(t)),
+            ValueRef::Blob(b) => visitor.visit_bytes(b),
+        }
+    }
+
+    fn deserialize_option<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, DeError> {
+        match self.0 {
+            ValueRef::Null => visitor.visit_none(),
+            _ => visitor.visit_some(self),
+        }
+    }
+
+    fn deserialize_enum<V: Visitor<'de>>(
+        self,
+        name: &'static str,
+        variants: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, DeError> {
+        let word = self.0.as_str().unwrap_or_default();
+        IntoDeserializer::<DeError>::into_deserializer(word).deserialize_enum(name, variants, visitor)
+    }
+
+    serde::forward_to_deserialize_any! {
+        bool i8 i16 i32 i64 i128 u8 u16 u32 u64 u128 f32 f64 char str string bytes byte_buf unit
+        unit_struct newtype_struct seq tuple tuple_struct map struct identifier ignored_any
+    }
+}

@@ -1,0 +1,177 @@
+//! What can go wrong with a logbook, said with the file and the way out.
+
+use std::path::{Path, PathBuf};
+
+use rusqlite::ErrorCode;
+
+use crate::dough::Column;
+
+/// Why the logbook could not do what was asked. The file is as it was before the call.
+#[derive(Debug, thiserror::Error)]
+pub enum LogbookError {
+    /// There is no such file, and none was to be made.
+    #[error("there is no logbook at {}: `import` makes one, or give another with --logbook", path.display())]
+    Missing {
+        /// Where it was looked for.
+        path: PathBuf,
+    },
+    /// The folder that it should lie in is missing.
+    #[error("{}: its folder does not exist: make the folder first, or give another place with --logbook", path.display())]
+    NoFolder {
+        /// The file that was to be made.
+        path: PathBuf,
+    },
+    /// Another process is writing.
+    #[error("{}: somebody else is writing to this logbook: wait until they are done, then do this again", path.display())]
+    Locked {
+        /// The file.
+        path: PathBuf,
+    },
+    /// The file is not a logbook.
+    #[error("{}: this is not a doughwright logbook ({what}): give another with --logbook", path.display())]
+    NotALogbook {
+        /// The file.
+        path: PathBuf,
+        /// What it is instead.
+        what: String,
+    },
+    /// A later version of the program made the file.
+    #[error(
+        "{}: a newer doughwright made this logbook ({what}): use that version, \
+         this one would lose what it does not know",
+        path.display()
+    )]
+    Newer {
+        /// The file.
+        path: PathBuf,
+        /// What this version does not know.
+        what: String,
+    },
+    /// An earlier version made the file, and it was opened for reading only.
+    #[error(
+        "{}: an older doughwright made this logbook, and it may not be changed here: \
+         open it once where it can be written",
+        path.display()
+    )]
+    Older {
+        /// The file.
+        path: PathBuf,
+    },
+    /// Something in the file is not as it was written.
+    #[error(
+        "{}: the logbook is damaged ({what}). The way back: copy the last file made with `backup` over it; \
+         without one, `export` saves every batch that can still be read",
+        path.display()
+    )]
+    Damaged {
+        /// The file.
+        path: PathBuf,
+        /// What was found.
+        what: String,
+    },
+    /// No room for what was to be written.
+    #[error("{}: the disk is full; nothing was changed: make room, then do this again", path.display())]
+    DiskFull {
+        /// The file.
+        path: PathBuf,
+    },
+    /// The file, or its folder, may not be written.
+    #[error(
+        "{}: the logbook or its folder may not be written: change its rights, \
+         or copy it to a folder of your own and give it with --logbook",
+        path.display()
+    )]
+    ReadOnly {
+        /// The file.
+        path: PathBuf,
+    },
+    /// The file may not be opened, or is a folder.
+    #[error("{}: the logbook cannot be opened ({what}): check the path and its rights", path.display())]
+    CannotOpen {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        what: String,
+    },
+    /// A batch holds what cannot be kept.
+    #[error("batch '{batch_id}': {column} cannot be '{value}': a finite number is wanted")]
+    NotANumber {
+        /// The batch.
+        batch_id: String,
+        /// Its column.
+        column: Column,
+        /// The value.
+        value: f64,
+    },
+    /// A batch without a date and without an id.
+    #[error("a batch without a date needs a batch_id: give one of the two")]
+    NoDate,
+    /// There is nothing that `undo` could take back.
+    #[error("{}: there is no import to take back", path.display())]
+    NothingToUndo {
+        /// The file.
+        path: PathBuf,
+    },
+    /// Anything else that SQLite reports.
+    #[error("{}: {source}", path.display())]
+    Sqlite {
+        /// The file.
+        path: PathBuf,
+        /// The report.
+        source: rusqlite::Error,
+    },
+}
+
+impl LogbookError {
+    /// Whether waiting or making room is enough, and nothing about the file is wrong.
+    pub fn is_passing(&self) -> bool {
+        matches!(self, Self::Locked { .. } | Self::DiskFull { .. })
+    }
+}
+
+/// An error inside this room, before the file's name is put to it.
+#[derive(Debug)]
+pub(super) enum Fault {
+    /// From SQLite.
+    Sqlite(rusqlite::Error),
+    /// Content that was not written like this.
+    Damaged(String),
+    /// Already in words.
+    Told(LogbookError),
+}
+
+impl From<rusqlite::Error> for Fault {
+    fn from(error: rusqlite::Error) -> Self {
+        Self::Sqlite(error)
+    }
+}
+
+impl From<LogbookError> for Fault {
+    fn from(error: LogbookError) -> Self {
+        Self::Told(error)
+    }
+}
+
+impl Fault {
+    /// Puts the file's name to it.
+    pub(super) fn at(self, path: &Path) -> LogbookError {
+        let path = path.to_path_buf();
+        let source = match self {
+            Self::Told(error) => return error,
+            Self::Damaged(what) => return LogbookError::Damaged { path, what },
+            Self::Sqlite(source) => source,
+        };
+        let what = source.to_string();
+        match source.sqlite_error_code() {
+            Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => LogbookError::Locked { path },
+            Some(ErrorCode::NotADatabase) => LogbookError::NotALogbook { path, what },
+            Some(ErrorCode::DatabaseCorrupt) => LogbookError::Damaged { path, what },
+            Some(ErrorCode::DiskFull) => LogbookError::DiskFull { path },
+            Some(ErrorCode::ReadOnly) => LogbookError::ReadOnly { path },
+            Some(ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {
+                LogbookError::CannotOpen { path, what }
+            }
+            _ => LogbookError::Sqlite { path, source },
+        }
+    }
+}
