@@ -25,14 +25,14 @@ mod tests;
 mod vectors;
 
 use crate::inference::arrow::Arrow;
-pub use differences::{central_differences, central_differences_in_parallel};
+pub use differences::{central_differences, forward_differences};
 pub use outcome::{Converged, MinimiseError, Minimum};
 use quadratic::Quadratic;
 pub use settings::{Scaling, Settings};
-use vectors::{norm, scaled_norm};
+use vectors::{dot, norm, scaled_norm};
 
 /// A smooth function to be minimised.
-pub trait Objective {
+pub trait Objective: Sync {
     /// The number of parameters.
     fn dim(&self) -> usize;
 
@@ -50,14 +50,11 @@ pub trait Objective {
         self.value_gradient(x, &mut vec![0.0; self.dim()])
     }
 
-    /// The second derivatives, or a positive semidefinite stand-in such as J'J.
-    fn curvature(&self, x: &[f64]) -> Arrow {
-        central_differences(self, x)
-    }
-
-    /// What one [`curvature`](Self::curvature) costs, in gradients; from 3 up it is kept for many steps.
-    fn curvature_cost(&self) -> usize {
-        2 * differences::moves(self)
+    /// The second derivatives, or a positive semidefinite stand-in such as J'J, where the function has them
+    /// cheaply, and they are evaluated at every step; else differences of the gradient are used, sparingly.
+    fn curvature(&self, x: &[f64]) -> Option<Arrow> {
+        let _ = x;
+        None
     }
 }
 
@@ -66,12 +63,13 @@ const ACCEPT: f64 = 1e-4;
 /// Below this part the radius shrinks, above the other it may grow.
 const POOR: f64 = 0.25;
 const GOOD: f64 = 0.75;
-/// Poor steps on a stale curvature before it is evaluated anew.
-const POOR_STEPS: usize = 3;
-/// Steps on one curvature at most.
-const STALE_STEPS: usize = 25;
-/// Rounding of a function's value, in units of its last digit.
+/// Poor steps on one curvature by differences before it is evaluated anew, and steps on it at most.
+const POOR_STEPS: usize = 8;
+const STALE_STEPS: usize = 30;
+/// Rounding of the function, as a part of its value.
 const ROUNDING: f64 = 10.0 * f64::EPSILON;
+/// More than this part of the value is not rounding when a search stalls.
+const STALLED: f64 = 1e-8;
 
 /// Finds a local minimum of `objective` from `start`.
 pub fn minimise<O: Objective + ?Sized>(
@@ -103,9 +101,11 @@ struct Search<'a, O: ?Sized> {
     value: f64,
     gradient: Vec<f64>,
     model: Quadratic,
+    /// Whether the function gives its curvature itself.
+    known_curvature: bool,
     scale: Vec<f64>,
     radius: f64,
-    /// Steps tried since the curvature was evaluated, and how many of them were poor; `moved` if one was kept.
+    /// Steps tried since the curvature was evaluated, how many of them were poor, and whether one was kept.
     since: usize,
     poor: usize,
     moved: bool,
@@ -128,6 +128,7 @@ impl<'a, O: Objective + ?Sized> Search<'a, O> {
             value,
             gradient,
             model: Quadratic::new(Arrow::zeros(objective.dim() - objective.local(), objective.local())),
+            known_curvature: false,
             scale: vec![if settings.scaling == Scaling::Unit { 1.0 } else { 0.0 }; start.len()],
             radius: 0.0,
             since: 0,
@@ -137,7 +138,7 @@ impl<'a, O: Objective + ?Sized> Search<'a, O> {
             gradients: 1,
             curvatures: 0,
         };
-        search.evaluate_curvature()?;
+        search.look_around()?;
         let length = match settings.scaling {
             Scaling::Unit => (start.len() as f64).sqrt(),
             Scaling::LargestCurvature => scaled_norm(start, &search.scale),
@@ -146,8 +147,15 @@ impl<'a, O: Objective + ?Sized> Search<'a, O> {
         Ok(search)
     }
 
-    fn evaluate_curvature(&mut self) -> Result<(), MinimiseError> {
-        let curvature = self.objective.curvature(&self.x);
+    /// Evaluates the curvature where the search stands.
+    fn look_around(&mut self) -> Result<(), MinimiseError> {
+        let known = self.objective.curvature(&self.x);
+        self.known_curvature = known.is_some();
+        let curvature = known.unwrap_or_else(|| {
+            self.gradients += differences::moves(self.objective);
+            forward_differences(self.objective, &self.x, &self.gradient)
+        });
+        self.curvatures += 1;
         let diagonal = curvature.main_diagonal();
         if diagonal.iter().any(|d| !d.is_finite()) {
             return Err(MinimiseError::NotFinite { value: self.value, iterations: self.iterations });
@@ -163,8 +171,6 @@ impl<'a, O: Objective + ?Sized> Search<'a, O> {
         }
         self.model = Quadratic::new(curvature);
         (self.since, self.poor, self.moved) = (0, 0, false);
-        self.curvatures += 1;
-        self.gradients += self.objective.curvature_cost();
         Ok(())
     }
 
@@ -174,13 +180,11 @@ impl<'a, O: Objective + ?Sized> Search<'a, O> {
         let Some(step) = region::step(&self.model, &self.gradient, &self.scale, self.radius) else {
             return self.end_unless_stale(Converged::Rounding);
         };
-        let size = scaled_norm(&self.x, &self.scale);
-        if step.newton
-            && step.predicted <= self.settings.reduction + self.settings.relative_reduction * self.value.abs()
-        {
+        let Settings { reduction, relative_reduction, relative_step, .. } = *self.settings;
+        if step.newton && step.predicted <= reduction + relative_reduction * self.value.abs() {
             return self.end_unless_stale(Converged::SmallReduction);
         }
-        if step.length <= self.settings.relative_step * size {
+        if step.length <= relative_step * scaled_norm(&self.x, &self.scale) {
             return self.end_unless_stale(if step.newton {
                 Converged::SmallStep
             } else {
@@ -201,49 +205,60 @@ impl<'a, O: Objective + ?Sized> Search<'a, O> {
         let ratio = (self.value - value + noise) / (step.predicted + noise);
         if ratio < POOR {
             self.radius = step.length * POOR;
+            self.poor += 1;
         } else if ratio > GOOD {
             self.radius = self.radius.max(2.0 * step.length);
         }
-        let cheap = self.objective.curvature_cost() <= 2;
-        if !cheap {
+        if !self.known_curvature {
             let change: Vec<f64> = gradient.iter().zip(&self.gradient).map(|(new, old)| new - old).collect();
             self.model.learn(&step.change, &change);
         }
-        self.poor += usize::from(ratio < POOR);
         if ratio > ACCEPT {
             (self.x, self.value, self.gradient) = (trial, value, gradient);
             self.moved = true;
         }
-        if self.moved && (cheap || self.poor >= POOR_STEPS || self.since >= STALE_STEPS) {
-            self.evaluate_curvature()?;
+        if self.moved && (self.known_curvature || self.poor >= POOR_STEPS || self.since >= STALE_STEPS) {
+            self.look_around()?;
         }
         Ok(None)
     }
 
     /// Ends the search if the curvature belongs to this very point, else evaluates it and goes on.
     fn end_unless_stale(&mut self, converged: Converged) -> Result<Option<Converged>, MinimiseError> {
-        if self.since == 0 {
-            return Ok(Some(converged));
-        }
-        if !self.moved {
-            // Only failed steps: what they taught cannot be trusted, but the curvature is of this point.
-            self.model = Quadratic::new(self.model.base().clone());
-            self.since = 0;
+        if self.moved {
+            self.look_around()?;
             return Ok(None);
         }
-        self.evaluate_curvature()?;
-        Ok(None)
+        if self.model.forget() {
+            // The curvature is of this point, but the step was made from what failed steps had taught.
+            return Ok(None);
+        }
+        Ok(Some(converged))
     }
 
-    fn finish(self, converged: Converged) -> Result<Minimum, MinimiseError> {
-        let curvature = self.model.into_base();
-        if let Err(source) = curvature.factor() {
-            return Err(MinimiseError::NotAMinimum { value: self.value, x: self.x, source });
+    fn finish(mut self, converged: Converged) -> Result<Minimum, MinimiseError> {
+        let curvature = if self.known_curvature {
+            self.model.into_base()
+        } else {
+            self.gradients += 2 * differences::moves(self.objective);
+            self.curvatures += 1;
+            central_differences(self.objective, &self.x)
+        };
+        let factor = match curvature.factor() {
+            Ok(factor) => factor,
+            Err(source) => return Err(MinimiseError::NotAMinimum { value: self.value, x: self.x, source }),
+        };
+        let reduction_left = dot(&self.gradient, &factor.solve(&self.gradient)) / 2.0;
+        if converged == Converged::Rounding
+            && reduction_left > self.settings.reduction + STALLED * self.value.abs()
+        {
+            return Err(MinimiseError::Stalled { value: self.value, reduction_left, x: self.x });
         }
         Ok(Minimum {
             gradient_norm: norm(&self.gradient),
             x: self.x,
             value: self.value,
+            reduction_left,
             curvature,
             iterations: self.iterations,
             gradient_evaluations: self.gradients,

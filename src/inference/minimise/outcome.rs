@@ -23,11 +23,13 @@ pub struct Minimum {
     pub value: f64,
     /// The length of the gradient there.
     pub gradient_norm: f64,
+    /// By how much a further Newton step would lower the function: g' H^-1 g / 2.
+    pub reduction_left: f64,
     /// The curvature there, freshly evaluated and positive definite.
     pub curvature: Arrow,
     /// Steps tried.
     pub iterations: usize,
-    /// Gradients evaluated, those for curvatures included (by [`Objective::curvature_cost`]).
+    /// Gradients evaluated, those for curvatures by differences included.
     pub gradient_evaluations: usize,
     /// Curvatures evaluated.
     pub curvature_evaluations: usize,
@@ -65,6 +67,16 @@ pub enum MinimiseError {
         value: f64,
         /// The gradient there.
         gradient_norm: f64,
+        /// The best point.
+        x: Vec<f64>,
+    },
+    /// No step lowers the function, although the gradient says it could fall further: the two disagree.
+    #[error("no step lowers the function below {value}, though its gradient promises {reduction_left} more")]
+    Stalled {
+        /// The function there.
+        value: f64,
+        /// What a Newton step should gain.
+        reduction_left: f64,
         /// The best point.
         x: Vec<f64>,
     },

@@ -30,12 +30,12 @@ impl Quadratic {
         Quadratic { base, corrections: Vec::new() }
     }
 
-    /// The curvature as it was evaluated, without corrections.
-    pub(super) fn base(&self) -> &Arrow {
-        &self.base
+    /// Drops the corrections, and says whether there were any.
+    pub(super) fn forget(&mut self) -> bool {
+        !std::mem::take(&mut self.corrections).is_empty()
     }
 
-    /// That curvature, given up.
+    /// The curvature as it was evaluated, without corrections.
     pub(super) fn into_base(self) -> Arrow {
         self.base
     }

@@ -116,7 +116,11 @@ fn differences_find_the_arrow() {
     let kitchen = Kitchen { lots: 3, batches: 6 };
     let x: Vec<f64> = (0..kitchen.dim()).map(|i| 0.3 * (i as f64).sin()).collect();
     let arrow = central_differences(&kitchen, &x);
-    assert_eq!(arrow, central_differences_in_parallel(&kitchen, &x));
+    let mut here = vec![0.0; x.len()];
+    kitchen.value_gradient(&x, &mut here);
+    let rough = forward_differences(&kitchen, &x, &here);
+    assert!((&arrow.border - &rough.border).amax() < 1e-3 * arrow.border.amax());
+    assert!((&arrow.cross - &rough.cross).amax() < 1e-3 * arrow.cross.amax());
     for i in 0..kitchen.dim() {
         let mut unit = vec![0.0; kitchen.dim()];
         unit[i] = 1.0;
@@ -154,6 +158,40 @@ impl Objective for Walled {
         gradient[1] = x[1].powi(3) - x[1];
         x[0] * x[0] - x[0].ln() + x[1].powi(4) / 4.0 - x[1] * x[1] / 2.0
     }
+}
+
+/// One side of every pair falls outside the support.
+#[test]
+fn differences_work_at_the_edge_of_the_support() {
+    let (near, mut gradient) = ([1e-6, 1.0], [0.0; 2]);
+    Walled.value_gradient(&near, &mut gradient);
+    // The exact second derivatives are 2 + 1/x0^2 and 3 x1^2 - 1; a step of ten times x0 can show only the
+    // slope of the chord, (1/x0)(1 - 1/11)/1e-5.
+    let chord = (1.0 - 1.0 / 11.0) / 1e-6 / 1e-5;
+    for arrow in [central_differences(&Walled, &near), forward_differences(&Walled, &near, &gradient)] {
+        assert!((arrow.border[(0, 0)] / (2.0 + chord) - 1.0).abs() < 1e-6, "{arrow:?}");
+        assert!((arrow.border[(1, 1)] - 2.0).abs() < 1e-4, "{arrow:?}");
+    }
+}
+
+/// A gradient with the wrong sign.
+struct Backwards;
+
+impl Objective for Backwards {
+    fn dim(&self) -> usize {
+        1
+    }
+
+    fn value_gradient(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
+        gradient[0] = x[0] - 3.0;
+        -(x[0] - 3.0).powi(2) / 2.0
+    }
+}
+
+#[test]
+fn tells_a_wrong_gradient_from_rounding() {
+    let error = minimise(&Backwards, &[1.0], &Settings::default()).expect_err("the gradient is wrong");
+    assert!(matches!(error, MinimiseError::Stalled { .. }), "{error}");
 }
 
 #[test]
