@@ -1,0 +1,30 @@
+//! Charts from typed data.
+mod axis;
+mod calibration;
+mod compact;
+mod error;
+mod figure;
+mod lettering;
+mod marks;
+mod panel;
+mod png;
+mod predicted;
+mod quantiles;
+mod residuals;
+mod residuals_by_lot;
+mod residuals_over;
+mod rows;
+mod sheet;
+mod theme;
+mod thin;
+mod ticks;
+
+pub use calibration::{calibration, expected_inside};
+pub use error::ChartError;
+pub use figure::{Figure, Table};
+pub use predicted::observed_against_predicted;
+pub use quantiles::{normal_quantiles, order_statistic};
+pub use residuals::{Coverage, Observation, ObservationKind, residual_panel};
+pub use residuals_by_lot::residuals_by_lot;
+pub use residuals_over::{Over, residuals_over};
+pub use theme::{NARROWEST_PX, Scheme, WIDEST_PX};

@@ -1,0 +1,7 @@
+//! The charts, looked at as a reader would: is everything inside the picture, can every label be read, is the same
+//! picture drawn every time.
+
+mod data;
+mod layout;
+mod statistics;
+mod words;
