@@ -50,6 +50,11 @@ pub trait Objective: Sync {
         self.value_gradient(x, &mut vec![0.0; self.dim()])
     }
 
+    /// How far rounding may put a value off; the default is a few units of its last digit.
+    fn rounding(&self, value: f64) -> f64 {
+        10.0 * f64::EPSILON * value.abs()
+    }
+
     /// The second derivatives, or a positive semidefinite stand-in such as J'J, where the function has them
     /// cheaply, and they are evaluated at every step; else differences of the gradient are used, sparingly.
     fn curvature(&self, x: &[f64]) -> Option<Arrow> {
@@ -64,12 +69,10 @@ const ACCEPT: f64 = 1e-4;
 const POOR: f64 = 0.25;
 const GOOD: f64 = 0.75;
 /// Poor steps on one curvature by differences before it is evaluated anew, and steps on it at most.
-const POOR_STEPS: usize = 8;
-const STALE_STEPS: usize = 30;
-/// Rounding of the function, as a part of its value.
-const ROUNDING: f64 = 10.0 * f64::EPSILON;
-/// More than this part of the value is not rounding when a search stalls.
-const STALLED: f64 = 1e-8;
+const POOR_STEPS: usize = 5;
+const STALE_STEPS: usize = 20;
+/// A search that cannot go on although a Newton step promises this many times the rounding has stalled.
+const STALLED: f64 = 1e6;
 
 /// Finds a local minimum of `objective` from `start`.
 pub fn minimise<O: Objective + ?Sized>(
@@ -105,6 +108,8 @@ struct Search<'a, O: ?Sized> {
     known_curvature: bool,
     scale: Vec<f64>,
     radius: f64,
+    /// The least fall promised by a step whose promise was below rounding.
+    least_promise: f64,
     /// Steps tried since the curvature was evaluated, how many of them were poor, and whether one was kept.
     since: usize,
     poor: usize,
@@ -131,6 +136,7 @@ impl<'a, O: Objective + ?Sized> Search<'a, O> {
             known_curvature: false,
             scale: vec![if settings.scaling == Scaling::Unit { 1.0 } else { 0.0 }; start.len()],
             radius: 0.0,
+            least_promise: f64::INFINITY,
             since: 0,
             poor: 0,
             moved: false,
@@ -184,6 +190,14 @@ impl<'a, O: Objective + ?Sized> Search<'a, O> {
         if step.newton && step.predicted <= reduction + relative_reduction * self.value.abs() {
             return self.end_unless_stale(Converged::SmallReduction);
         }
+        let rounding = self.objective.rounding(self.value);
+        if step.newton && step.predicted <= rounding {
+            // Values no longer tell; go on by the gradient alone, as long as each step promises half the last.
+            if step.predicted > self.least_promise / 2.0 {
+                return self.end_unless_stale(Converged::Rounding);
+            }
+            self.least_promise = step.predicted;
+        }
         if step.length <= relative_step * scaled_norm(&self.x, &self.scale) {
             return self.end_unless_stale(if step.newton {
                 Converged::SmallStep
@@ -201,8 +215,7 @@ impl<'a, O: Objective + ?Sized> Search<'a, O> {
             self.radius = step.length * POOR;
             return Ok(None);
         }
-        let noise = ROUNDING * self.value.abs();
-        let ratio = (self.value - value + noise) / (step.predicted + noise);
+        let ratio = (self.value - value + rounding) / (step.predicted + rounding);
         if ratio < POOR {
             self.radius = step.length * POOR;
             self.poor += 1;
@@ -249,9 +262,8 @@ impl<'a, O: Objective + ?Sized> Search<'a, O> {
             Err(source) => return Err(MinimiseError::NotAMinimum { value: self.value, x: self.x, source }),
         };
         let reduction_left = dot(&self.gradient, &factor.solve(&self.gradient)) / 2.0;
-        if converged == Converged::Rounding
-            && reduction_left > self.settings.reduction + STALLED * self.value.abs()
-        {
+        let excusable = self.settings.reduction + STALLED * self.objective.rounding(self.value);
+        if converged == Converged::Rounding && reduction_left > excusable {
             return Err(MinimiseError::Stalled { value: self.value, reduction_left, x: self.x });
         }
         Ok(Minimum {
