@@ -5,4 +5,14 @@
 //! change · `physics` temperature, gas and rise of one batch · `inference` what the records say about
 //! the parameters · `advice` what to do next · `consistency` is it getting steadier · `charts`.
 
+pub mod advice;
+pub mod charts;
+pub mod cli;
+pub mod consistency;
 pub mod dough;
+pub mod frame;
+pub mod inference;
+pub mod intake;
+pub mod logbook;
+pub mod physics;
+pub mod simulate;

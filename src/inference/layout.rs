@@ -75,8 +75,7 @@ impl Layout {
                 "unmeasured fridge above the assumed temperature",
             )
         };
-        let fridge_offset =
-            block(index.places.iter().filter(|_| unmeasured_fridge).map(fridge).collect());
+        let fridge_offset = block(index.places.iter().filter(|_| unmeasured_fridge).map(fridge).collect());
         let mut lots = |kind: &str, names: &[String]| {
             (names.len() > 1).then(|| {
                 let spread = block(vec![Prior::new(
@@ -86,7 +85,12 @@ impl Layout {
                     "how much lots differ",
                 )]);
                 let effect = |n: &String| {
-                    Prior::new(format!("{kind}_lot_{n}"), "spreads", priors::LOT_EFFECT, "this lot, in units of the spread")
+                    Prior::new(
+                        format!("{kind}_lot_{n}"),
+                        "spreads",
+                        priors::LOT_EFFECT,
+                        "this lot, in units of the spread",
+                    )
                 };
                 Lots { spread: spread.start, effects: block(names.iter().map(effect).collect()) }
             })

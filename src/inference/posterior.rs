@@ -67,6 +67,16 @@ struct Sums {
     by_ln_k: Vec<f64>,
 }
 
+/// Memory that one batch's evaluation leaves for the next.
+#[derive(Default)]
+struct Scratch {
+    plain: Workspace<f64>,
+    sloped: Workspace<Jet>,
+    seeds: Vec<Seed>,
+    /// Derivatives by ln sigma, ln sigma_T and ln omega, added up.
+    by_noise: [f64; 3],
+}
+
 impl Posterior {
     /// From records made ready.
     pub fn new(ready: Ready) -> Self {
@@ -96,7 +106,9 @@ impl Posterior {
     pub fn log_density(&self, x: &[f64]) -> f64 {
         let Some(p) = self.layout.parameters(x) else { return f64::NEG_INFINITY };
         let noise = self.noise(x);
-        let likelihood: f64 = self.batches.iter().map(|b| self.batch_log_likelihood(b, x, &p, &noise)).sum();
+        let mut scratch = Scratch::default();
+        let one = |b| self.batch_log_likelihood(b, x, &p, &noise, &mut scratch);
+        let likelihood: f64 = self.batches.iter().map(one).sum();
         let mut unused = vec![0.0; self.dim()];
         self.layout.log_prior(x, &mut unused) + likelihood
     }
@@ -116,7 +128,8 @@ impl Posterior {
         for (batches, s) in self.batches.chunks(CHUNK).zip(&sums) {
             value += s.value;
             self.layout.chain(x, &p, &s.adjoints, gradient);
-            for (core, by) in [Core::RiseNoise, Core::TemperatureNoise, Core::BatchSpread].iter().zip(s.by_noise)
+            for (core, by) in
+                [Core::RiseNoise, Core::TemperatureNoise, Core::BatchSpread].iter().zip(s.by_noise)
             {
                 let (v, slope) = self.layout.shared[*core as usize].form.value(x[*core as usize]);
                 gradient[*core as usize] += by * slope / v;
@@ -162,56 +175,52 @@ impl Posterior {
         }
     }
 
-    /// Log likelihood of one batch.
-    fn batch_log_likelihood(&self, b: &Evidence, x: &[f64], p: &Parameters, noise: &Noise) -> f64 {
-        let k = self.batch_k(b, x, p, noise);
-        if b.own_vigour.is_some() {
-            let mut ws = Workspace::<f64>::default();
-            b.prepared.course.forward(p, k, &mut ws);
-            seeds(b, &ws, p, noise, &mut Vec::new(), &mut [0.0; 3])
-        } else {
-            let mut ws = Workspace::<Jet>::default();
-            b.prepared.course.forward(p, Jet::new(k, k), &mut ws);
-            seeds(b, &ws, p, noise, &mut Vec::new(), &mut [0.0; 3])
-        }
+    /// Log likelihood of each batch at x: what leave-one-out compares. `None` outside the support.
+    pub fn pointwise(&self, x: &[f64]) -> Option<Vec<f64>> {
+        let p = self.layout.parameters(x)?;
+        let noise = self.noise(x);
+        let mut scratch = Scratch::default();
+        let one = |b| self.batch_log_likelihood(b, x, &p, &noise, &mut scratch);
+        Some(self.batches.iter().map(one).collect())
     }
 
-    /// Log likelihood of each batch at x: what leave-one-out compares.
-    pub fn pointwise(&self, x: &[f64]) -> Vec<f64> {
-        let Some(p) = self.layout.parameters(x) else { return vec![f64::NEG_INFINITY; self.batches.len()] };
-        let noise = self.noise(x);
-        self.batches.iter().map(|b| self.batch_log_likelihood(b, x, &p, &noise)).collect()
+    /// Log likelihood of one batch; leaves its answers and seeds in `scratch`.
+    fn batch_log_likelihood(
+        &self,
+        b: &Evidence,
+        x: &[f64],
+        p: &Parameters,
+        noise: &Noise,
+        scratch: &mut Scratch,
+    ) -> f64 {
+        let k = self.batch_k(b, x, p, noise);
+        let Scratch { plain, sloped, seeds: own, by_noise } = scratch;
+        if b.own_vigour.is_some() {
+            b.prepared.course.forward(p, k, plain);
+            seeds(b, plain, p, noise, own, by_noise)
+        } else {
+            b.prepared.course.forward(p, Jet::new(k, k), sloped);
+            seeds(b, sloped, p, noise, own, by_noise)
+        }
     }
 
     fn sums(&self, batches: &[Evidence], x: &[f64], p: &Parameters, noise: &Noise) -> Sums {
-        let mut total = Sums {
-            value: 0.0,
-            adjoints: Adjoints::zero(p),
-            by_noise: [0.0; 3],
-            by_ln_k: Vec::with_capacity(batches.len()),
-        };
-        let mut plain = Workspace::<f64>::default();
-        let mut sloped = Workspace::<Jet>::default();
-        let mut own = Vec::new();
-        let mut by_k = 0.0;
+        let mut value = 0.0;
+        let mut adjoints = Adjoints::zero(p);
+        let mut by_ln_k = Vec::with_capacity(batches.len());
+        let mut scratch = Scratch::default();
         for b in batches {
-            let k = self.batch_k(b, x, p, noise);
-            let course = &b.prepared.course;
-            total.adjoints.ln_k = 0.0;
-            if b.own_vigour.is_some() {
-                course.forward(p, k, &mut plain);
-                total.value += seeds(b, &plain, p, noise, &mut own, &mut total.by_noise);
-                course.backward(p, &mut plain, &own, &mut total.adjoints);
-            } else {
-                course.forward(p, Jet::new(k, k), &mut sloped);
-                total.value += seeds(b, &sloped, p, noise, &mut own, &mut total.by_noise);
-                course.backward(p, &mut sloped, &own, &mut total.adjoints);
+            value += self.batch_log_likelihood(b, x, p, noise, &mut scratch);
+            let Scratch { plain, sloped, seeds, .. } = &mut scratch;
+            adjoints.ln_k = 0.0;
+            match b.own_vigour {
+                Some(_) => b.prepared.course.backward(p, plain, seeds, &mut adjoints),
+                None => b.prepared.course.backward(p, sloped, seeds, &mut adjoints),
             }
-            total.by_ln_k.push(total.adjoints.ln_k);
-            by_k += total.adjoints.ln_k;
+            by_ln_k.push(adjoints.ln_k);
         }
-        total.adjoints.ln_k = by_k;
-        total
+        adjoints.ln_k = by_ln_k.iter().sum();
+        Sums { value, adjoints, by_noise: scratch.by_noise, by_ln_k }
     }
 }
 
@@ -230,7 +239,9 @@ fn seeds<N: Scalar>(
     let sigma2 = noise.sigma * noise.sigma;
     let start2 = (b.start_slope * noise.sigma_t).powi(2);
     let omega2 = noise.omega * noise.omega;
-    for ((output, seen), answer) in b.prepared.course.outputs.iter().zip(&b.prepared.observed).zip(&ws.answers) {
+    for ((output, seen), answer) in
+        b.prepared.course.outputs.iter().zip(&b.prepared.observed).zip(&ws.answers)
+    {
         let (log, seed) = match output {
             Output::MixedTemperature | Output::Temperature(_) => {
                 let r = seen.value - answer.value.value();

@@ -55,23 +55,33 @@ pub enum Assumption {
 }
 
 impl Assumption {
-    /// What was assumed and what would be better, for `count` batches.
-    pub fn says(self, count: usize) -> String {
-        let batches = if count == 1 { "1 batch has".to_string() } else { format!("{count} batches have") };
+    /// What was assumed of so many batches, and what would be better.
+    pub fn says_of(self, batches: usize) -> String {
+        self.says(&if batches == 1 { "1 batch has".to_string() } else { format!("{batches} batches have") })
+    }
+
+    /// What was assumed and what would be better; `whose` such as "the plan has".
+    pub fn says(self, whose: &str) -> String {
         match self {
             Self::FridgeTemperature => format!(
-                "{batches} no cold_temp_c: the fridge's temperature is guessed from the rises; a degree is worth about 13 % of rise, so measure it"
+                "{whose} no cold_temp_c: the fridge's temperature is guessed from the rises; a degree is worth about 13 % of rise, so measure it"
             ),
             Self::RoomTemperature => {
-                format!("{batches} no temperature for a stage in the room: {ASSUMED_ROOM_C} °C is assumed; write down room_temp_c")
+                format!(
+                    "{whose} no temperature for a stage in the room: {ASSUMED_ROOM_C} °C is assumed; write down room_temp_c"
+                )
             }
             Self::PieceMass => {
-                format!("{batches} no piece_g: {ASSUMED_PIECE_G} g is assumed; a heavier piece cools more slowly")
+                format!(
+                    "{whose} no piece_g: {ASSUMED_PIECE_G} g is assumed; a heavier piece cools more slowly"
+                )
             }
             Self::DoughTemperature => format!(
-                "{batches} neither dough_temp_c nor water and room temperatures: {ASSUMED_DOUGH_C} °C is assumed; probe the dough"
+                "{whose} neither dough_temp_c nor water and room temperatures: {ASSUMED_DOUGH_C} °C is assumed; probe the dough"
             ),
-            Self::ReadingOutside => format!("{batches} readings beyond the batch's own hours: those are left out"),
+            Self::ReadingOutside => {
+                format!("{whose} readings beyond the batch's own hours: those are left out")
+            }
         }
     }
 }
@@ -344,8 +354,7 @@ fn observe(prepared: &mut Prepared, batch: &Batch, readings: &[&Reading], notes:
         seen.extend(read.chain(at_use).map(|(h, rise)| (Output::PrefermentRise(h), plain(rise.ln()))));
     }
     // Marks first, so that the indices of segments stand when the outputs are written.
-    let hours: Vec<f64> =
-        readings.iter().filter(|r| r.vessel == Vessel::Dough).map(|r| r.hours).collect();
+    let hours: Vec<f64> = readings.iter().filter(|r| r.vessel == Vessel::Dough).map(|r| r.hours).collect();
     for h in hours {
         if course.mark(h).is_none() {
             notes.push(Assumption::ReadingOutside);

@@ -113,7 +113,12 @@ pub struct Prior {
 }
 
 impl Prior {
-    pub(super) fn new(name: impl Into<String>, unit: &'static str, form: Form, meaning: &'static str) -> Self {
+    pub(super) fn new(
+        name: impl Into<String>,
+        unit: &'static str,
+        form: Form,
+        meaning: &'static str,
+    ) -> Self {
         Self { name: name.into(), unit, form, meaning }
     }
 }
@@ -169,16 +174,36 @@ pub fn core() -> [Prior; CORE] {
             LogNormal { median: 195.0, sd: 0.25 },
             "gas the yeast makes at the start, at 25 °C and without salt",
         ),
-        Prior::new("growth", "per h", LogNormal { median: 0.20, sd: 0.35 }, "how fast that rate grows, at 25 °C"),
-        Prior::new("lag", "h", LogNormal { median: 0.20, sd: 0.5 }, "how long instant yeast takes to wake, at 25 °C"),
+        Prior::new(
+            "growth",
+            "per h",
+            LogNormal { median: 0.20, sd: 0.35 },
+            "how fast that rate grows, at 25 °C",
+        ),
+        Prior::new(
+            "lag",
+            "h",
+            LogNormal { median: 0.20, sd: 0.5 },
+            "how long instant yeast takes to wake, at 25 °C",
+        ),
         Prior::new(
             "gas_ceiling",
             "mL per 100 g flour",
             LogNormal { median: 1100.0, sd: 0.30 },
             "gas that the flour's sugars can give",
         ),
-        Prior::new("salt_effect", "per %", Normal { mean: 0.10, sd: 0.03 }, "slowing by each percent of salt"),
-        Prior::new("gas_lost", "share", LogNormal { median: 0.08, sd: 0.6 }, "share of the gas that leaves the dough"),
+        Prior::new(
+            "salt_effect",
+            "per %",
+            Normal { mean: 0.10, sd: 0.03 },
+            "slowing by each percent of salt",
+        ),
+        Prior::new(
+            "gas_lost",
+            "share",
+            LogNormal { median: 0.08, sd: 0.6 },
+            "share of the gas that leaves the dough",
+        ),
         Prior::new(
             "gas_lost_preferment",
             "share",
@@ -194,22 +219,42 @@ pub fn core() -> [Prior; CORE] {
             Logit { upper: 0.25, mean: -0.29, sd: 0.92 },
             "speed at 4 °C over speed at 25 °C",
         ),
-        Prior::new("max_rise", "times", LogNormal { median: 3.5, sd: 0.20 }, "the most this flour rises before it gives way"),
-        Prior::new("cooling_250g", "h", LogNormal { median: 2.0, sd: 0.30 }, "time constant of a 250 g piece"),
+        Prior::new(
+            "max_rise",
+            "times",
+            LogNormal { median: 3.5, sd: 0.20 },
+            "the most this flour rises before it gives way",
+        ),
+        Prior::new(
+            "cooling_250g",
+            "h",
+            LogNormal { median: 2.0, sd: 0.30 },
+            "time constant of a 250 g piece",
+        ),
         Prior::new(
             "room_pull",
             "share",
             LogNormal { median: 0.05, sd: 0.6 },
             "share of the way to room temperature the dough goes while mixed",
         ),
-        Prior::new("rise_noise", "of ln rise", LogNormal { median: 0.055, sd: 0.40 }, "scatter of a measured rise"),
+        Prior::new(
+            "rise_noise",
+            "of ln rise",
+            LogNormal { median: 0.055, sd: 0.40 },
+            "scatter of a measured rise",
+        ),
         Prior::new(
             "temp_noise",
             "°C",
             LogNormal { median: 0.6, sd: 0.5 },
             "scatter of dough temperature about the heat balance",
         ),
-        Prior::new("batch_spread", "of ln vigour", HalfNormal { sd: 0.15 }, "how much one batch's vigour differs from the next"),
+        Prior::new(
+            "batch_spread",
+            "of ln vigour",
+            HalfNormal { sd: 0.15 },
+            "how much one batch's vigour differs from the next",
+        ),
     ]
 }
 

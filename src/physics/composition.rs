@@ -83,15 +83,8 @@ impl Composition {
     /// fibre and 0.6 % ash: common practice, no source).
     pub fn flour(grams: f64, protein_pct: f64) -> Self {
         let (water, protein, fat, fibre, ash) = (FLOUR_MOISTURE, protein_pct / 100.0, 0.015, 0.027, 0.006);
-        Self {
-            water,
-            protein,
-            fat,
-            fibre,
-            ash,
-            carbohydrate: 1.0 - water - protein - fat - fibre - ash,
-        }
-        .scaled(grams)
+        Self { water, protein, fat, fibre, ash, carbohydrate: 1.0 - water - protein - fat - fibre - ash }
+            .scaled(grams)
     }
 
     /// Pure water.

@@ -506,7 +506,11 @@ impl Course {
         adjoints.max_rise += s.max_rise.contract(seed.value, seed.slope) + seed.max_rise;
         if let Some(vessel) = &self.preferment {
             let by_theta = of(s.preferment_theta);
-            for (sum, slope) in adjoints.rate.iter_mut().zip(vessel.theta_by_rate(&p.rate, preferment_read.unwrap_or(vessel.hours))) {
+            for (sum, slope) in adjoints
+                .rate
+                .iter_mut()
+                .zip(vessel.theta_by_rate(&p.rate, preferment_read.unwrap_or(vessel.hours)))
+            {
                 *sum += by_theta * slope;
             }
         }

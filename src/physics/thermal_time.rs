@@ -122,10 +122,9 @@ fn pole_integrals(u: f64, d: f64, tau: f64, hours: f64, lost: f64) -> (f64, f64)
 fn time_inside(rate: &Rate, start: f64, around: f64, tau: f64, hours: f64) -> Option<(f64, f64)> {
     let (mut from, mut to) = (0.0, hours);
     let d = start - around;
-    for (limit, is_inside) in [
-        (rate.t_min, (|t, l| t > l) as fn(f64, f64) -> bool),
-        (rate.t_max, |t, l| t < l),
-    ] {
+    for (limit, is_inside) in
+        [(rate.t_min, (|t, l| t > l) as fn(f64, f64) -> bool), (rate.t_max, |t, l| t < l)]
+    {
         let crossing = -tau * ((limit - around) / d).ln();
         match (is_inside(start, limit), is_inside(around, limit)) {
             (true, true) => {}

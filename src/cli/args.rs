@@ -1,0 +1,195 @@
+//! What a baker types.
+
+use std::path::PathBuf;
+
+use clap::{Parser, Subcommand, ValueEnum};
+
+use super::plan_columns::PlanColumns;
+
+/// The whole command line.
+#[derive(Debug, Parser)]
+#[command(
+    name = "doughwright",
+    version,
+    about = "Learns how your dough ferments from your own batch records, and says what to weigh and heat next time",
+    after_help = "Begin with:\n  doughwright demo                         the whole job on invented records\n  \
+                  doughwright import batches.csv           your records into a logbook\n  \
+                  doughwright recommend --cold-hours 24    yeast and water for the next batch",
+    disable_help_subcommand = true
+)]
+pub struct Args {
+    /// What is common to all commands.
+    #[command(flatten)]
+    pub common: Common,
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What is common to all commands.
+#[derive(Debug, Clone, clap::Args)]
+pub struct Common {
+    /// The logbook [default: logbook.db here]
+    #[arg(long, value_name = "FILE", env = "DOUGHWRIGHT_LOGBOOK", global = true, hide_env_values = true)]
+    pub logbook: Option<PathBuf>,
+    /// Which kitchen [default: the only one, else home]
+    #[arg(long, value_name = "NAME", global = true)]
+    pub kitchen: Option<String>,
+    /// Answer as one JSON document on standard output
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// Units of what is shown
+    #[arg(long, value_enum, default_value = "metric", global = true)]
+    pub units: Units,
+}
+
+/// Units of what is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Units {
+    /// g and °C
+    Metric,
+    /// oz and °F
+    Us,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// The whole main job on invented records: import, fit, recommend, charts
+    Demo(DemoArgs),
+    /// Take spreadsheets into the logbook
+    Import(ImportArgs),
+    /// Fit the fermentation model to a kitchen's records
+    Fit(FitArgs),
+    /// Yeast and water temperature for the next batch
+    Recommend(RecommendArgs),
+    /// The rise curve of a plan whose yeast and water are given
+    Predict(PredictArgs),
+    /// Where the fit misses: charts and figures
+    Residuals(ResidualsArgs),
+    /// The batches of a kitchen
+    List(ListArgs),
+    /// One batch, with its readings and its history
+    Show(ShowArgs),
+    /// The logbook back out as CSV or JSON Lines
+    Export(ExportArgs),
+}
+
+/// `demo`
+#[derive(Debug, clap::Args)]
+pub struct DemoArgs {
+    /// Folder to write into; it must be empty or not yet there [default: a fresh folder doughwright-demo-N here]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+}
+
+/// `import`
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Examples:\n  doughwright import batches.csv readings.csv\n  doughwright import batches.csv --check"
+)]
+pub struct ImportArgs {
+    /// Tables of batches, readings or surroundings; - reads standard input
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Only say what would happen; write nothing
+    #[arg(long)]
+    pub check: bool,
+}
+
+/// Which way of fitting.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum FitMethod {
+    /// Best fit with a normal around it and importance weights
+    Quick,
+}
+
+/// `fit`
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  doughwright fit")]
+pub struct FitArgs {
+    /// How
+    #[arg(long, value_enum, default_value = "quick")]
+    pub method: FitMethod,
+    /// Draws kept
+    #[arg(long, default_value_t = 1000)]
+    pub draws: usize,
+    /// Seed of the random numbers
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+}
+
+/// `recommend`
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  doughwright recommend --cold-hours 24 --room-temp-c 26\n  \
+                        doughwright recommend plan.csv\nAll columns of the batch table are flags: see --help.")]
+pub struct RecommendArgs {
+    /// A table of plans: yeast_g and/or water_temp_c blank; other blanks come from the latest batch of that recipe
+    #[arg(value_name = "PLAN.csv")]
+    pub plan: Option<PathBuf>,
+    /// How near the target counts as met, in percent of it
+    #[arg(long, value_name = "PERCENT", default_value_t = 10.0)]
+    pub window: f64,
+    /// What your scale resolves, in g
+    #[arg(long, value_name = "G", default_value_t = 0.1)]
+    pub scale: f64,
+    /// Coldest and warmest dough allowed after mixing, in °C
+    #[arg(long, value_name = "LOW..HIGH", default_value = "18..28")]
+    pub dough_between: String,
+    /// Columns of the plan.
+    #[command(flatten)]
+    pub columns: PlanColumns,
+}
+
+/// `predict`
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  doughwright predict --yeast-g 1.6 --cold-hours 36 --out charts")]
+pub struct PredictArgs {
+    /// A table of plans with yeast and water given
+    #[arg(value_name = "PLAN.csv")]
+    pub plan: Option<PathBuf>,
+    /// Folder for a chart of each curve
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Columns of the plan.
+    #[command(flatten)]
+    pub columns: PlanColumns,
+}
+
+/// `residuals`
+#[derive(Debug, clap::Args)]
+pub struct ResidualsArgs {
+    /// Folder for the charts
+    #[arg(long, value_name = "DIR", default_value = "residuals")]
+    pub out: PathBuf,
+}
+
+/// `list`
+#[derive(Debug, clap::Args)]
+pub struct ListArgs {
+    /// Only this recipe
+    #[arg(long)]
+    pub recipe: Option<String>,
+    /// Only the latest so many
+    #[arg(long, value_name = "N")]
+    pub last: Option<usize>,
+}
+
+/// `show`
+#[derive(Debug, clap::Args)]
+pub struct ShowArgs {
+    /// The batch's id, as `list` shows it
+    #[arg(value_name = "BATCH")]
+    pub batch: String,
+    /// Former values too
+    #[arg(long)]
+    pub history: bool,
+}
+
+/// `export`
+#[derive(Debug, clap::Args)]
+pub struct ExportArgs {
+    /// Where to: a name ending in .csv or .jsonl; - writes CSV to standard output
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+}

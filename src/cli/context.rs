@@ -1,0 +1,108 @@
+//! What every command needs: the logbook, the kitchen, its records and its fit, and how to answer.
+
+use std::path::PathBuf;
+
+use crate::dough::Batch;
+use crate::dough::units::UnitSystem;
+use crate::inference::fit::{Fit, Settings};
+use crate::inference::prepare::Records;
+use crate::inference::quick;
+use crate::logbook::{Logbook, LogbookError};
+
+use super::args::{Common, Units};
+use super::failure::Failure;
+use super::kept;
+
+/// The logbook where none is named.
+const DEFAULT_LOGBOOK: &str = "logbook.db";
+
+/// What every command needs.
+#[derive(Debug, Clone)]
+pub struct Context {
+    /// The logbook's file.
+    pub logbook: PathBuf,
+    /// The kitchen as named; `None` for the only one.
+    pub kitchen: Option<String>,
+    /// Answer as JSON.
+    pub json: bool,
+    /// Units of what is shown.
+    pub units: UnitSystem,
+}
+
+impl Context {
+    /// From the common flags.
+    pub fn new(common: Common) -> Self {
+        Self {
+            logbook: common.logbook.unwrap_or_else(|| DEFAULT_LOGBOOK.into()),
+            kitchen: common.kitchen,
+            json: common.json,
+            units: match common.units {
+                Units::Metric => UnitSystem::Metric,
+                Units::Us => UnitSystem::Us,
+            },
+        }
+    }
+
+    /// Opens the logbook, which must exist.
+    pub fn open(&self) -> Result<Logbook, Failure> {
+        Ok(Logbook::open(&self.logbook)?)
+    }
+
+    /// The kitchen meant: the one named, the only one, or `home`.
+    pub fn kitchen(&self, logbook: &Logbook) -> Result<String, Failure> {
+        let known = logbook.kitchens()?;
+        if let Some(named) = &self.kitchen {
+            if known.is_empty() || known.contains(named) {
+                return Ok(named.clone());
+            }
+            return Err(Failure::Work(format!(
+                "there is no batch of kitchen '{named}' in {}: it knows {}",
+                self.logbook.display(),
+                known.join(", ")
+            )));
+        }
+        let home = Batch::DEFAULT_KITCHEN;
+        match known.as_slice() {
+            [] => Ok(home.into()),
+            [only] => Ok(only.clone()),
+            several if several.iter().any(|k| k == home) => Ok(home.into()),
+            several => Err(Failure::Call(format!(
+                "there are several kitchens in {}: say which with --kitchen ({})",
+                self.logbook.display(),
+                several.join(", ")
+            ))),
+        }
+    }
+
+    /// A kitchen's records.
+    pub fn records(&self, logbook: &Logbook, kitchen: &str) -> Result<Records, LogbookError> {
+        Ok(Records {
+            batches: logbook.batches(kitchen)?,
+            readings: logbook.readings(kitchen)?,
+            surroundings: logbook.surroundings(kitchen)?,
+        })
+    }
+
+    /// The fit kept for these records, or a new quick one, which is then kept.
+    pub fn fit(&self, logbook: &mut Logbook, kitchen: &str, records: &Records) -> Result<Fit, Failure> {
+        let hash = logbook.data_hash(kitchen)?;
+        if let Some(fit) = logbook.latest_fit(kitchen)?.and_then(|r| kept::restore(&r, &hash)) {
+            return Ok(fit);
+        }
+        let settings = Settings::default();
+        let fit = quick::fit(records, &settings)?;
+        self.note(&format!(
+            "fitted {} batch{} of kitchen '{kitchen}' in {:.2} s",
+            fit.batches,
+            if fit.batches == 1 { "" } else { "es" },
+            fit.diagnostics.seconds
+        ));
+        logbook.keep_fit(&kept::record(&fit, kitchen, &settings, hash))?;
+        Ok(fit)
+    }
+
+    /// A message beside the answer, on standard error.
+    pub fn note(&self, message: &str) {
+        eprintln!("{message}");
+    }
+}

@@ -1,0 +1,164 @@
+//! `demo`: the whole main job on invented records, in a folder of its own: import, fit, recommend, charts.
+
+use std::io::IsTerminal;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use serde::Serialize;
+
+use crate::advice::limits::Limits;
+use crate::advice::plan::complete;
+use crate::dough::Purpose;
+use crate::inference::fit::Settings;
+use crate::inference::quick;
+use crate::intake::{Opened, Options, Source};
+use crate::logbook::Logbook;
+
+use super::args::DemoArgs;
+use super::context::Context;
+use super::failure::{Done, Failure, Outcome};
+use super::output::answer;
+use super::{fit, import, kept, recommend, residuals};
+
+/// The invented records, part of the program so that the demo runs anywhere.
+const FILES: [(&str, &[u8]); 4] = [
+    ("batches.csv", include_bytes!("../../demo-data/batches.csv")),
+    ("readings.csv", include_bytes!("../../demo-data/readings.csv")),
+    ("surroundings.csv", include_bytes!("../../demo-data/surroundings.csv")),
+    ("plan.csv", include_bytes!("../../demo-data/plan.csv")),
+];
+
+#[derive(Serialize)]
+struct Shown {
+    logbook: PathBuf,
+    report: PathBuf,
+    charts: Vec<PathBuf>,
+    imported: import::Imported,
+    fit: fit::Fitted,
+    plans: recommend::Answer,
+    residuals: residuals::Answer,
+}
+
+/// Runs the command.
+pub fn run(context: &Context, args: &DemoArgs) -> Outcome {
+    let out = fresh_folder(args.out.as_deref())?;
+    let steps = Steps::new(5);
+    let here = Context { logbook: out.join("logbook.db"), kitchen: None, ..context.clone() };
+
+    steps.begin("writing the invented records");
+    for (name, bytes) in FILES {
+        let path = out.join(name);
+        std::fs::write(&path, bytes).map_err(|e| Failure::write(&path, e))?;
+    }
+
+    steps.begin("importing them into a logbook");
+    let tables: Vec<PathBuf> = FILES[..3].iter().map(|(name, _)| out.join(name)).collect();
+    let imported = import::import(&here, &tables, false)?;
+
+    steps.begin("fitting the fermentation model");
+    let mut logbook = Logbook::open(&here.logbook)?;
+    let kitchen = here.kitchen(&logbook)?;
+    let records = here.records(&logbook, &kitchen)?;
+    let settings = Settings::default();
+    let fitted = quick::fit(&records, &settings)?;
+    let hash = logbook.data_hash(&kitchen)?;
+    logbook.keep_fit(&kept::record(&fitted, &kitchen, &settings, hash))?;
+
+    steps.begin("working out the next batch");
+    let options = Options { purpose: Purpose::Plan };
+    let plans = Opened::new(Source::path(&out.join("plan.csv")))?.read(&options)?;
+    let mut full = Vec::new();
+    for row in plans.batches {
+        let latest = logbook.latest(&kitchen, row.value.recipe.as_deref())?;
+        full.push((complete(&row.value, latest.as_ref()), latest));
+    }
+    let advice = recommend::answer_plans(&fitted, &records, &full, &Limits::default())?;
+
+    steps.begin("drawing the charts");
+    let found = residuals::find(&fitted, &records)?;
+    let told = residuals::tell(&found, &records, &out.join("charts"))?;
+    steps.end();
+
+    let shown = Shown {
+        logbook: here.logbook.clone(),
+        report: out.clone(),
+        charts: told.charts.clone(),
+        imported,
+        fit: fit::Fitted::new(&kitchen, &fitted),
+        plans: advice,
+        residuals: told,
+    };
+    answer(context, &shown, || text(&shown, context))?;
+    Ok(Done::All)
+}
+
+fn text(shown: &Shown, context: &Context) -> String {
+    let folder = shown.report.display();
+    format!(
+        "The records of this demo are invented: a community hall's kitchen that does not exist.\n\n\
+         {} rows taken into the logbook, {} set aside.\n\n\
+         THE NEXT BATCH\n{}\n\
+         HOW WELL THE MODEL FITS\n{}\n\
+         Where to look:\n  {folder}/charts/   the charts\n  {}   the logbook\n  {folder}/*.csv     the records, to try your own changes\n\
+         Then, with your own table:\n  doughwright import your-batches.csv\n  doughwright recommend --cold-hours 24\n",
+        shown.imported.added,
+        shown.imported.set_aside,
+        recommend::text(&shown.plans, context.units),
+        residuals::text(&shown.residuals),
+        shown.logbook.display(),
+    )
+}
+
+/// The folder to write into: the one named, if it is empty or not there; else a new one beside us.
+fn fresh_folder(named: Option<&Path>) -> Result<PathBuf, Failure> {
+    let make = |path: &Path| std::fs::create_dir_all(path).map_err(|e| Failure::write(path, e));
+    if let Some(path) = named {
+        let taken = std::fs::read_dir(path).is_ok_and(|mut entries| entries.next().is_some());
+        if taken {
+            return Err(Failure::Call(format!(
+                "{} is not empty: name another folder with --out",
+                path.display()
+            )));
+        }
+        make(path)?;
+        return Ok(path.to_path_buf());
+    }
+    let free = (1..).map(|n| PathBuf::from(format!("doughwright-demo-{n}"))).find(|p| !p.exists());
+    let path = free.unwrap_or_else(|| "doughwright-demo".into());
+    make(&path)?;
+    Ok(path)
+}
+
+/// Progress on standard error: a spinner for people, a line a step for files.
+struct Steps {
+    bar: ProgressBar,
+    plain: bool,
+}
+
+impl Steps {
+    fn new(steps: u64) -> Self {
+        let plain = !std::io::stderr().is_terminal();
+        let bar = ProgressBar::with_draw_target(
+            Some(steps),
+            if plain { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr() },
+        );
+        if let Ok(style) = ProgressStyle::with_template("{spinner} [{pos}/{len}] {msg} {elapsed}") {
+            bar.set_style(style);
+        }
+        bar.enable_steady_tick(Duration::from_millis(100));
+        Self { bar, plain }
+    }
+
+    fn begin(&self, what: &str) {
+        self.bar.inc(1);
+        self.bar.set_message(what.to_string());
+        if self.plain {
+            eprintln!("[{}/{}] {what}", self.bar.position(), self.bar.length().unwrap_or(0));
+        }
+    }
+
+    fn end(&self) {
+        self.bar.finish_and_clear();
+    }
+}

@@ -1,0 +1,77 @@
+//! `predict`: the rise curve of a plan whose yeast and water are given.
+
+use std::fmt::Write;
+
+use serde::Serialize;
+
+use crate::advice::plan::complete;
+use crate::advice::predict::{Curve, predict};
+use crate::dough::Batch;
+use crate::dough::units::UnitSystem;
+
+use super::args::PredictArgs;
+use super::context::Context;
+use super::failure::{Done, Outcome};
+use super::output::answer;
+use super::recommend::{kitchen_and_fit, plans};
+use super::text::{bullets, hours, table, temperature};
+
+/// The answer of `predict`.
+#[derive(Debug, Serialize)]
+struct Answer {
+    plans: Vec<Curve>,
+    charts: Vec<std::path::PathBuf>,
+    warnings: Vec<String>,
+}
+
+/// Runs the command.
+pub fn run(context: &Context, args: &PredictArgs) -> Outcome {
+    let plans = plans(args.plan.as_deref(), &args.columns)?;
+    let (logbook, kitchen, _, fit) = kitchen_and_fit(context)?;
+    let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
+    let mut curves = Vec::new();
+    for plan in plans {
+        let latest = logbook.latest(&kitchen, plan.recipe.as_deref())?;
+        let full = as_mixed(&plan, complete(&plan, latest.as_ref()), latest.as_ref());
+        curves.push(predict(&mut forecaster, &full)?);
+    }
+    let warnings = fit.warnings.iter().map(|w| w.says()).collect();
+    let found = Answer { plans: curves, charts: Vec::new(), warnings };
+    answer(context, &found, || text(&found, context.units))?;
+    Ok(Done::All)
+}
+
+/// A prediction may lean on the last batch's water too, where the plan does not say.
+fn as_mixed(plan: &Batch, full: Batch, latest: Option<&Batch>) -> Batch {
+    let water_temp_c = plan.water_temp_c.or_else(|| latest.and_then(|l| l.water_temp_c));
+    Batch { water_temp_c, dough_temp_c: plan.dough_temp_c, ..full }
+}
+
+/// Lines of the table in the terminal at most.
+const LINES: usize = 13;
+
+fn text(answer: &Answer, units: UnitSystem) -> String {
+    let mut out = String::new();
+    for curve in &answer.plans {
+        if let Some(id) = &curve.batch_id {
+            let _ = writeln!(out, "{id}");
+        }
+        let mut rows = vec![["after", "rise", "9 of 10 between", "and", "dough"].map(String::from).to_vec()];
+        let n = curve.hours.len();
+        let step = (n.saturating_sub(1)).div_ceil(LINES - 1).max(1);
+        let shown = (0..n).filter(|i| i % step == 0 || i + 1 == n);
+        for i in shown {
+            rows.push(vec![
+                hours(curve.hours[i]),
+                format!("{:.2}", curve.rise_p50[i]),
+                format!("{:.2}", curve.rise_p05[i]),
+                format!("{:.2}", curve.rise_p95[i]),
+                temperature(curve.dough_temp_c[i], units),
+            ]);
+        }
+        out.push_str(&table(&rows));
+        bullets(&mut out, "Mind:", &curve.cautions);
+    }
+    bullets(&mut out, "About the fit:", &answer.warnings);
+    out
+}

@@ -1,0 +1,332 @@
+//! `import`: spreadsheets into the logbook. Good rows go in, bad rows are set aside in a file beside the
+//! input, and what happened is told row by row.
+
+use std::fs::File;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+
+use crate::dough::{Column, Value};
+use crate::intake::{
+    Checked, Entry, Opened, Options, Row, RowProblem, SetAside, Source as Bytes, Target, write_set_aside,
+};
+use crate::logbook::{Change, Importer, Logbook, LogbookError, Pushed, Source};
+
+use super::args::ImportArgs;
+use super::context::Context;
+use super::failure::{Done, Failure, Outcome};
+use super::output::answer;
+
+/// What an import did, over all files.
+#[derive(Debug, Default, Serialize)]
+pub struct Imported {
+    /// New rows.
+    pub added: usize,
+    /// Rows with other values than before; the former values stay in the history.
+    pub changed: usize,
+    /// Rows that were there just so.
+    pub unchanged: usize,
+    /// Rows that were set aside.
+    pub set_aside: usize,
+    /// Where the last of those were written.
+    pub set_aside_file: Option<PathBuf>,
+    /// Everything that is wrong, row by row.
+    pub problems: Vec<RowProblem>,
+    /// One entry a file.
+    pub files: Vec<OfFile>,
+    /// Values that changed.
+    pub changes: Vec<Change>,
+}
+
+/// What one file gave.
+#[derive(Debug, Serialize)]
+pub struct OfFile {
+    /// The file.
+    pub file: String,
+    /// Batches, readings or surroundings.
+    pub kind: &'static str,
+    /// New rows.
+    pub added: usize,
+    /// Changed rows.
+    pub changed: usize,
+    /// Rows that were there just so.
+    pub unchanged: usize,
+    /// Rows that say word for word what an earlier one says.
+    pub repeated: usize,
+    /// Rows set aside.
+    pub set_aside: usize,
+    /// Where they were written.
+    pub set_aside_file: Option<PathBuf>,
+}
+
+/// Runs the command.
+pub fn run(context: &Context, args: &ImportArgs) -> Outcome {
+    let imported = import(context, &args.files, args.check)?;
+    answer(context, &imported, || text(&imported, args.check, &context.logbook))?;
+    Ok(if imported.set_aside > 0 { Done::InPart } else { Done::All })
+}
+
+/// Imports files in the order given; each is one transaction.
+pub fn import(context: &Context, files: &[PathBuf], check: bool) -> Result<Imported, Failure> {
+    // All files are opened before any is taken, so that a wrong name changes nothing.
+    let opened: Vec<(PathBuf, Opened)> = files
+        .iter()
+        .map(|path| Ok((path.clone(), Opened::new(source_of(path)?)?)))
+        .collect::<Result<_, Failure>>()?;
+    let scratch;
+    let place = if check && !context.logbook.exists() {
+        scratch = Scratch::new()?;
+        scratch.0.join("check.db")
+    } else {
+        context.logbook.clone()
+    };
+    let mut logbook = Logbook::open_or_create(&place)?;
+    let mut total = Imported::default();
+    let checked = if check { Some(logbook.importer(&Source::new("check"))?) } else { None };
+    if let Some(mut importer) = checked {
+        // One import for all files, so that readings find their batches; dropped, it leaves no trace.
+        for (path, file) in &opened {
+            take(&mut importer, path, file, None, &mut total)?;
+        }
+        return Ok(total);
+    }
+    for (path, file) in &opened {
+        let mut source = Source::new(file_name(path));
+        source.columns = columns_of(file);
+        source.kitchen = context.kitchen.clone();
+        let mut importer = logbook.importer(&source)?;
+        let bad = take(&mut importer, path, file, Some(beside(path)), &mut total)?;
+        // The bad rows are safe on the disk before the good ones count as taken.
+        if let Some((place, rows)) = &bad {
+            let out = File::create(place).map_err(|e| Failure::write(place, e))?;
+            write_set_aside(file.headings(), rows, out)
+                .map_err(|e| Failure::write(place, std::io::Error::other(e)))?;
+        }
+        let summary = importer.finish()?;
+        total.changes.extend(summary.changes);
+        // Batches without an id find out only at the end what they are.
+        if let Some(of) = total.files.last_mut() {
+            let all = [summary.batches, summary.readings, summary.surroundings];
+            let sum = |f: fn(&crate::logbook::Counts) -> usize| all.iter().map(f).sum::<usize>();
+            (of.added, of.changed, of.unchanged) =
+                (sum(|c| c.added), sum(|c| c.changed), sum(|c| c.unchanged));
+        }
+    }
+    total.sum_files();
+    Ok(total)
+}
+
+impl Imported {
+    fn sum_files(&mut self) {
+        let sum = |f: fn(&OfFile) -> usize| self.files.iter().map(f).sum::<usize>();
+        (self.added, self.changed, self.unchanged) =
+            (sum(|f| f.added), sum(|f| f.changed), sum(|f| f.unchanged));
+    }
+}
+
+/// Takes one file's rows; returns the bad ones and where they are to be written.
+fn take(
+    importer: &mut Importer<'_>,
+    path: &Path,
+    file: &Opened,
+    aside: Option<PathBuf>,
+    total: &mut Imported,
+) -> Result<Option<(PathBuf, Vec<SetAside>)>, Failure> {
+    let mut of = OfFile {
+        file: path.display().to_string(),
+        kind: file.understood().kind.name(),
+        added: 0,
+        changed: 0,
+        unchanged: 0,
+        repeated: 0,
+        set_aside: 0,
+        set_aside_file: None,
+    };
+    let mut bad: Vec<SetAside> = Vec::new();
+    file.for_each_row::<Failure>(&Options::default(), |checked| {
+        match checked {
+            Checked::Bad(row) => bad.push(row),
+            Checked::Repeated { .. } => of.repeated += 1,
+            Checked::Good(row) => match push(importer, &row.value)? {
+                Pushed::Added => of.added += 1,
+                Pushed::Changed => of.changed += 1,
+                Pushed::Unchanged => of.unchanged += 1,
+                Pushed::Waiting => {}
+                refused => bad.push(refusal(path, file, row, refused)),
+            },
+        }
+        Ok(())
+    })?;
+    of.set_aside = bad.len();
+    total.set_aside += bad.len();
+    total.problems.extend(bad.iter().flat_map(|b| b.problems.iter().cloned()));
+    if !bad.is_empty() {
+        of.set_aside_file.clone_from(&aside);
+        total.set_aside_file.clone_from(&aside);
+    }
+    total.files.push(of);
+    total.sum_files();
+    Ok(aside.filter(|_| !bad.is_empty()).map(|place| (place, bad)))
+}
+
+fn push(importer: &mut Importer<'_>, entry: &Entry) -> Result<Pushed, LogbookError> {
+    match entry {
+        Entry::Batch(batch) => importer.push(batch),
+        Entry::Reading(reading) => importer.push_reading(reading),
+        Entry::Surroundings(point) => importer.push_surroundings(point),
+    }
+}
+
+/// A good row that the logbook cannot place.
+fn refusal(path: &Path, file: &Opened, row: Row<Entry>, why: Pushed) -> SetAside {
+    let id = match &row.value {
+        Entry::Batch(b) => b.batch_id.clone().unwrap_or_default(),
+        Entry::Reading(r) => r.batch_id.clone(),
+        Entry::Surroundings(p) => p.batch_id.clone(),
+    };
+    let message = match why {
+        Pushed::NoSuchBatch => {
+            "there is no such batch in the logbook: import its batch first, or correct the id"
+        }
+        Pushed::SeveralKitchens => "several kitchens have a batch of this id: say which with --kitchen",
+        _ => "this stands in the file already with other values: keep one of them",
+    };
+    let cells = file.headings().iter().enumerate().map(|(place, _)| cell(file, &row.value, place)).collect();
+    let problem = RowProblem {
+        file: path.display().to_string(),
+        row: row.row,
+        column: Column::batch_id.name().into(),
+        value: id,
+        message: message.into(),
+    };
+    SetAside { row: row.row, cells, problems: vec![problem] }
+}
+
+/// What stands in a place of a row, from what the row was taken for.
+fn cell(file: &Opened, entry: &Entry, place: usize) -> String {
+    let columns = &file.understood().columns;
+    let Some(target) = columns.iter().find(|c| c.place == place).map(|c| c.target) else {
+        return String::new();
+    };
+    let from_json = |value: serde_json::Result<serde_json::Value>, name: &str| match value
+        .ok()
+        .map(|v| v[name].clone())
+    {
+        Some(serde_json::Value::String(s)) => s,
+        Some(serde_json::Value::Null) | None => String::new(),
+        Some(other) => other.to_string(),
+    };
+    match (entry, target) {
+        (Entry::Batch(b), Target::Column(c)) => b.get(c).map(|v: Value| v.to_string()).unwrap_or_default(),
+        (Entry::Batch(_), _) => String::new(),
+        (Entry::Reading(r), t) => from_json(serde_json::to_value(r), t.name()),
+        (Entry::Surroundings(p), t) => from_json(serde_json::to_value(p), t.name()),
+    }
+}
+
+/// Columns of batches that the sheet has; `None` for tables of other kinds.
+fn columns_of(file: &Opened) -> Option<Vec<Column>> {
+    let columns = file.understood().columns.iter().filter_map(|c| match c.target {
+        Target::Column(column) => Some(column),
+        _ => None,
+    });
+    Some(columns.collect::<Vec<_>>()).filter(|c| !c.is_empty())
+}
+
+fn is_standard_input(path: &Path) -> bool {
+    path.as_os_str() == "-"
+}
+
+/// Opens a file, or all of standard input for `-`.
+pub fn source_of(path: &Path) -> Result<Bytes, Failure> {
+    if !is_standard_input(path) {
+        return Ok(Bytes::path(path));
+    }
+    let mut bytes = Vec::new();
+    std::io::stdin()
+        .lock()
+        .read_to_end(&mut bytes)
+        .map_err(|e| Failure::Work(format!("standard input cannot be read: {e}")))?;
+    Ok(Bytes::bytes("standard input", bytes))
+}
+
+fn file_name(path: &Path) -> String {
+    match path.file_name() {
+        Some(name) if !is_standard_input(path) => name.to_string_lossy().into_owned(),
+        _ => "standard input".into(),
+    }
+}
+
+/// `batches.csv` → `batches.set-aside.csv` beside it.
+fn beside(path: &Path) -> PathBuf {
+    if is_standard_input(path) {
+        return "standard-input.set-aside.csv".into();
+    }
+    path.with_extension("set-aside.csv")
+}
+
+/// A folder of its own that goes when dropped, for a check without a logbook.
+struct Scratch(PathBuf);
+
+impl Scratch {
+    fn new() -> Result<Self, Failure> {
+        let unique = format!("doughwright-check-{}", std::process::id());
+        let path = std::env::temp_dir().join(unique);
+        std::fs::create_dir_all(&path).map_err(|e| Failure::write(&path, e))?;
+        Ok(Self(path))
+    }
+}
+
+impl Drop for Scratch {
+    fn drop(&mut self) {
+        // Nothing depends on it: what is left of a check is an empty logbook in the system's scratch folder.
+        let _ = std::fs::remove_dir_all(&self.0);
+    }
+}
+
+/// Problems shown at most; all are in the file set aside and in the JSON.
+const SHOWN: usize = 12;
+
+fn text(imported: &Imported, check: bool, logbook: &Path) -> String {
+    let mut lines = Vec::new();
+    for f in &imported.files {
+        let mut line = format!("{}: {} new", f.file, f.added);
+        if f.changed > 0 {
+            line += &format!(", {} changed", f.changed);
+        }
+        if f.unchanged > 0 {
+            line += &format!(", {} as before", f.unchanged);
+        }
+        if f.repeated > 0 {
+            line += &format!(", {} repeated word for word", f.repeated);
+        }
+        line += &format!(" ({})", f.kind);
+        lines.push(line);
+    }
+    for p in imported.problems.iter().take(SHOWN) {
+        let value = if p.value.is_empty() { "blank".to_string() } else { format!("'{}'", p.value) };
+        lines.push(format!("  {} row {}, {}: {value}: {}", p.file, p.row, p.column, p.message));
+    }
+    if imported.problems.len() > SHOWN {
+        lines.push(format!("  and {} more", imported.problems.len() - SHOWN));
+    }
+    if imported.set_aside > 0 {
+        let rows = if imported.set_aside == 1 {
+            "1 row was".into()
+        } else {
+            format!("{} rows were", imported.set_aside)
+        };
+        lines.push(match &imported.set_aside_file {
+            Some(file) => {
+                format!("{rows} set aside in {}: correct them there and import that file", file.display())
+            }
+            None => format!("{rows} not fit to be taken"),
+        });
+    }
+    lines.push(match check {
+        true => "nothing was written: this was a check".into(),
+        false => format!("logbook: {}", logbook.display()),
+    });
+    lines.join("\n") + "\n"
+}

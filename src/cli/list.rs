@@ -1,0 +1,130 @@
+//! `list` and `show`: the logbook back out, for reading.
+
+use std::fmt::Write;
+
+use serde::Serialize;
+
+use crate::dough::units::UnitSystem;
+use crate::dough::{Batch, Column, Reading};
+use crate::logbook::Version;
+
+use super::args::{ListArgs, ShowArgs};
+use super::context::Context;
+use super::failure::{Done, Failure, Outcome};
+use super::output::answer;
+use super::text::{table, temperature, trimmed};
+
+#[derive(Serialize)]
+struct Listed {
+    kitchen: String,
+    batches: Vec<Batch>,
+}
+
+/// Runs `list`.
+pub fn list(context: &Context, args: &ListArgs) -> Outcome {
+    let logbook = context.open()?;
+    let kitchen = context.kitchen(&logbook)?;
+    let mut batches = logbook.batches(&kitchen)?;
+    if let Some(recipe) = &args.recipe {
+        batches.retain(|b| b.recipe.as_ref() == Some(recipe));
+    }
+    if let Some(last) = args.last {
+        batches.drain(..batches.len().saturating_sub(last));
+    }
+    let listed = Listed { kitchen, batches };
+    answer(context, &listed, || listed.text(context.units))?;
+    Ok(Done::All)
+}
+
+impl Listed {
+    fn text(&self, units: UnitSystem) -> String {
+        let headings = [
+            "batch",
+            "date",
+            "recipe",
+            "flour lot",
+            "yeast %",
+            "dough",
+            "hours",
+            "rise",
+            "wanted",
+            "verdict",
+        ];
+        let mut rows = vec![headings.map(String::from).to_vec()];
+        for b in &self.batches {
+            let text = |t: &Option<String>| t.clone().unwrap_or_default();
+            let number = |x: Option<f64>, digits| x.map(|x| trimmed(x, digits)).unwrap_or_default();
+            rows.push(vec![
+                text(&b.batch_id),
+                b.date.map(|d| d.to_string()).unwrap_or_default(),
+                text(&b.recipe),
+                text(&b.flour_lot),
+                number(b.yeast_pct(), 3),
+                b.dough_temp_c.map(|t| temperature(t, units)).unwrap_or_default(),
+                number(Some(b.total_hours()), 1),
+                number(b.rise, 2),
+                number(b.target_rise, 2),
+                b.ripeness.map(|r| r.to_string()).unwrap_or_default(),
+            ]);
+        }
+        format!("{}{} batches of kitchen '{}'\n", table(&rows), self.batches.len(), self.kitchen)
+    }
+}
+
+#[derive(Serialize)]
+struct Shown {
+    batch: Batch,
+    readings: Vec<Reading>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    history: Option<Vec<Version>>,
+}
+
+/// Runs `show`.
+pub fn show(context: &Context, args: &ShowArgs) -> Outcome {
+    let logbook = context.open()?;
+    let kitchen = context.kitchen(&logbook)?;
+    let batch = logbook.batch(&kitchen, &args.batch)?.ok_or_else(|| {
+        Failure::Work(format!("kitchen '{kitchen}' has no batch '{}': `list` shows them all", args.batch))
+    })?;
+    let readings = logbook.readings(&kitchen)?.into_iter().filter(|r| r.batch_id == args.batch).collect();
+    let history = if args.history { Some(logbook.history(&kitchen, &args.batch)?) } else { None };
+    let shown = Shown { batch, readings, history };
+    answer(context, &shown, || shown.text())?;
+    Ok(Done::All)
+}
+
+impl Shown {
+    fn text(&self) -> String {
+        let mut out = String::new();
+        let mut rows = vec![["column", "value", ""].map(String::from).to_vec()];
+        for &column in Column::ALL {
+            if let Some(value) = self.batch.get(column) {
+                rows.push(vec![column.name().into(), value.to_string(), column.unit().into()]);
+            }
+        }
+        out.push_str(&table(&rows));
+        if !self.readings.is_empty() {
+            let mut rows = vec![["hours", "rise", "dough °C", "of"].map(String::from).to_vec()];
+            for r in &self.readings {
+                let number = |x: Option<f64>| x.map(|x| trimmed(x, 2)).unwrap_or_default();
+                rows.push(vec![
+                    trimmed(r.hours, 2),
+                    number(r.rise),
+                    number(r.dough_temp_c),
+                    r.vessel.to_string(),
+                ]);
+            }
+            let _ = write!(out, "\nReadings\n{}", table(&rows));
+        }
+        for version in self.history.iter().flatten() {
+            let changed: Vec<&str> = version.changed.iter().map(|c| c.name()).collect();
+            let what = if changed.is_empty() { "first version".into() } else { changed.join(", ") };
+            let _ = writeln!(out, "\n{} from {}: {what}", version.at, version.source);
+            for column in &version.changed {
+                let value = version.batch.get(*column).map_or("blank".into(), |v| v.to_string());
+                let _ = writeln!(out, "  {column} = {value}");
+            }
+        }
+        out
+    }
+}

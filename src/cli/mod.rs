@@ -1,0 +1,62 @@
+//! The command line: words in, text or JSON out. The only room that prints.
+//!
+//! [`args`] is what a baker types; [`context`] is what a command needs of it; each command has a file that
+//! turns its arguments into a typed request and its answer into text or JSON ([`output`]).
+
+mod args;
+mod context;
+mod demo;
+mod export;
+mod failure;
+mod fit;
+mod forecast;
+mod import;
+mod kept;
+mod list;
+mod output;
+mod plan_columns;
+mod recommend;
+mod residuals;
+mod text;
+
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+use clap::Parser;
+
+pub use args::Args;
+use args::Command;
+use context::Context;
+use failure::{Done, Failure};
+
+/// Runs the program with the words of the command line, the program's name first.
+pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let args = match Args::try_parse_from(words) {
+        Ok(args) => args,
+        Err(said) => {
+            // Help and version are not failures; a reader who went away is none of our business.
+            let _ = said.print();
+            return ExitCode::from(said.exit_code().clamp(0, 255) as u8);
+        }
+    };
+    let context = Context::new(args.common);
+    let outcome = match args.command {
+        Command::Demo(a) => demo::run(&context, &a),
+        Command::Import(a) => import::run(&context, &a),
+        Command::Fit(a) => fit::run(&context, &a),
+        Command::Recommend(a) => recommend::run(&context, &a),
+        Command::Predict(a) => forecast::run(&context, &a),
+        Command::Residuals(a) => residuals::run(&context, &a),
+        Command::List(a) => list::list(&context, &a),
+        Command::Show(a) => list::show(&context, &a),
+        Command::Export(a) => export::run(&context, &a),
+    };
+    match outcome {
+        Ok(done) => done.code(),
+        Err(Failure::Gone) => ExitCode::SUCCESS,
+        Err(failure) => {
+            eprintln!("doughwright: {failure}");
+            failure.code()
+        }
+    }
+}

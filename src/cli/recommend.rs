@@ -1,0 +1,210 @@
+//! `recommend`: yeast and water temperature for the next batch.
+
+use std::fmt::Write;
+use std::path::Path;
+
+use jiff::Timestamp;
+use serde::Serialize;
+
+use crate::advice::cautions::{KITCHEN, unseen};
+use crate::advice::limits::Limits;
+use crate::advice::plan::complete;
+use crate::advice::recommend::{Recommendation, recommend};
+use crate::dough::units::UnitSystem;
+use crate::dough::{Batch, Purpose};
+use crate::inference::fit::Fit;
+use crate::inference::prepare::Records;
+use crate::intake::{Opened, Options};
+use crate::logbook::Logbook;
+
+use super::args::RecommendArgs;
+use super::context::Context;
+use super::failure::{Done, Failure, Outcome};
+use super::import::source_of;
+use super::output::answer;
+use super::plan_columns::PlanColumns;
+use super::text::{bullets, chance, hours, mass, rise, temperature, temperature_change, trimmed};
+
+/// The answer of `recommend`.
+#[derive(Debug, Serialize)]
+pub struct Answer {
+    /// One entry a plan.
+    pub plans: Vec<Recommendation>,
+    /// What to know of the fit behind it.
+    pub warnings: Vec<String>,
+}
+
+/// Runs the command.
+pub fn run(context: &Context, args: &RecommendArgs) -> Outcome {
+    let limits = limits(args)?;
+    let plans = plans(args.plan.as_deref(), &args.columns)?;
+    let (mut logbook, kitchen, records, fit) = kitchen_and_fit(context)?;
+    let mut full = Vec::new();
+    for plan in plans {
+        let latest = logbook.latest(&kitchen, plan.recipe.as_deref())?;
+        full.push((complete(&plan, latest.as_ref()), latest));
+    }
+    let answered = answer_plans(&fit, &records, &full, &limits)?;
+    for r in &answered.plans {
+        let predicted = serde_json::to_value(r).unwrap_or_default();
+        let plan = Batch { kitchen: Some(kitchen.clone()), ..r.plan.clone() };
+        logbook.keep_plan(Timestamp::now(), &plan, &predicted)?;
+    }
+    answer(context, &answered, || text(&answered, context.units))?;
+    Ok(Done::All)
+}
+
+/// The kitchen's records and fit. Without a logbook the answer comes from the prior, and none is made.
+pub fn kitchen_and_fit(context: &Context) -> Result<(Logbook, String, Records, Fit), Failure> {
+    let mut logbook = context.open()?;
+    let kitchen = context.kitchen(&logbook)?;
+    let records = context.records(&logbook, &kitchen)?;
+    let fit = context.fit(&mut logbook, &kitchen, &records)?;
+    Ok((logbook, kitchen, records, fit))
+}
+
+/// Recommends for completed plans, each with the batch it was completed from.
+pub fn answer_plans(
+    fit: &Fit,
+    records: &Records,
+    plans: &[(Batch, Option<Batch>)],
+    limits: &Limits,
+) -> Result<Answer, Failure> {
+    let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
+    let mut answers = Vec::new();
+    for (plan, last) in plans {
+        let mut one = recommend(&mut forecaster, plan, last.as_ref(), limits)?;
+        one.cautions.extend(unseen(&one.plan, records));
+        answers.push(one);
+    }
+    Ok(Answer { plans: answers, warnings: fit.warnings.iter().map(|w| w.says()).collect() })
+}
+
+/// The plans of a file, each changed by the columns given as flags; or one plan of those columns alone.
+pub fn plans(file: Option<&Path>, columns: &PlanColumns) -> Result<Vec<Batch>, Failure> {
+    let mut plans = match file {
+        None => vec![Batch::default()],
+        Some(path) => {
+            let read = Opened::new(source_of(path)?)?.read(&Options { purpose: Purpose::Plan })?;
+            if let Some(p) = read.problems().next() {
+                return Err(Failure::Call(format!(
+                    "{} row {}, {}: '{}': {}",
+                    p.file, p.row, p.column, p.value, p.message
+                )));
+            }
+            read.batches.into_iter().map(|row| row.value).collect()
+        }
+    };
+    if plans.is_empty() {
+        return Err(Failure::Call("the file of plans has no plan in it: one row is one plan".into()));
+    }
+    for plan in &mut plans {
+        columns.put_into(plan).map_err(|e| Failure::Call(e.to_string()))?;
+    }
+    Ok(plans)
+}
+
+fn limits(args: &RecommendArgs) -> Result<Limits, Failure> {
+    let wrong = || {
+        Failure::Call(format!(
+            "--dough-between '{}': two temperatures are wanted, such as 20..26",
+            args.dough_between
+        ))
+    };
+    let (low, high) = args.dough_between.split_once("..").ok_or_else(wrong)?;
+    let number = |text: &str| text.trim().parse::<f64>().map_err(|_| wrong());
+    Ok(Limits {
+        window: args.window / 100.0,
+        scale_g: args.scale,
+        dough_c: (number(low)?, number(high)?),
+        ..Limits::default()
+    })
+}
+
+/// The answer as text: what to do first, then how sure, then why.
+pub fn text(answer: &Answer, units: UnitSystem) -> String {
+    let mut out = String::new();
+    for (i, r) in answer.plans.iter().enumerate() {
+        if i > 0 {
+            out.push('\n');
+        }
+        one(&mut out, r, units);
+    }
+    bullets(&mut out, "About the fit:", &answer.warnings);
+    let _ = writeln!(out, "{}", KITCHEN[0]);
+    let _ = writeln!(out, "{}", KITCHEN[4]);
+    out
+}
+
+fn one(out: &mut String, r: &Recommendation, units: UnitSystem) {
+    let plan = &r.plan;
+    let name = r.batch_id.as_ref().map(|id| format!("{id}: ")).unwrap_or_default();
+    let kind = plan.yeast_type.map(|t| t.to_string().replace('_', " ")).unwrap_or_default();
+    let _ = writeln!(
+        out,
+        "{name}weigh {} of {kind} yeast ({} % of the flour)",
+        mass(r.yeast_g, units),
+        trimmed(r.yeast_pct, 3)
+    );
+    let water = plan.water_added_g().unwrap_or(0.0);
+    if r.ice_g > 0.0 {
+        let known = if r.pour.tap_known { "" } else { ", if your tap gives that" };
+        let _ = writeln!(
+            out,
+            "pour {} of tap water at {}{known} with {} of ice (together like water at {})",
+            mass(r.pour.liquid_g, units),
+            temperature(r.pour.tap_c, units),
+            mass(r.ice_g, units),
+            temperature(r.water_temp_c, units)
+        );
+    } else {
+        let _ =
+            writeln!(out, "pour {} of water at {}", mass(water, units), temperature(r.water_temp_c, units));
+    }
+    let d = &r.dough_temp_c;
+    let _ = writeln!(
+        out,
+        "expect dough at {} ({} to {})",
+        temperature(d.p50, units),
+        temperature(d.p05, units),
+        temperature(d.p95, units)
+    );
+    let _ = writeln!(
+        out,
+        "expect a rise of {}; wanted {}: {} to land near it",
+        rise(&r.rise),
+        trimmed(r.target_rise, 2),
+        chance(r.chance_in_window)
+    );
+    if let Some(limit) = &r.out_of_reach {
+        let _ = writeln!(out, "BUT {limit}");
+    }
+    if let Some(w) = &r.window {
+        let _ = writeln!(
+            out,
+            "ready from {} to {}{} after mixing",
+            hours(w.from_hours),
+            hours(w.to_hours),
+            if w.open { " or later" } else { "" }
+        );
+    }
+    let mut change = Vec::new();
+    if let Some(y) = r.change.yeast_pct {
+        change.push(format!("yeast {y:+.3} points of percent"));
+    }
+    if let Some(w) = r.change.water_temp_c {
+        change.push(format!("water {}", temperature_change(w, units)));
+    }
+    if !change.is_empty() {
+        let _ = writeln!(out, "against the last batch: {}", change.join(", "));
+    }
+    bullets(out, "Why:", &r.why);
+    if let Some(rule) = r.sum_rule_water_c {
+        let _ = writeln!(
+            out,
+            "The trade's sum rule would say water at {}: it weighs all parts alike, while water carries most of a dough's heat.",
+            temperature(rule, units)
+        );
+    }
+    bullets(out, "Mind:", &r.cautions);
+}

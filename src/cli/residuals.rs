@@ -1,0 +1,205 @@
+//! `residuals`: where the fit misses, as charts and figures.
+
+use std::fmt::Write;
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+
+use crate::charts::{Coverage, Figure, Observation, ObservationKind, residual_panel};
+use crate::dough::Batch;
+use crate::frame::{self, Group};
+use crate::inference::fit::Fit;
+use crate::inference::prepare::{Records, flour_lot, prepare};
+use crate::inference::residuals::{Reading, Residual, inside, residuals, rms_log};
+
+use super::args::ResidualsArgs;
+use super::context::Context;
+use super::failure::{Done, Failure, Outcome};
+use super::output::answer;
+use super::recommend::kitchen_and_fit;
+use super::text::table;
+
+/// Width of a chart in a file, in px.
+pub const CHART_PX: u32 = 900;
+
+/// Shares of the intervals that coverage is told for.
+const NOMINAL: [f64; 3] = [0.50, 0.80, 0.90];
+
+/// The answer of `residuals`.
+#[derive(Debug, Serialize)]
+pub struct Answer {
+    /// Readings compared.
+    pub readings: usize,
+    /// Root mean square of ln(observed/predicted).
+    pub rms_log: Option<f64>,
+    /// Share of readings inside the 50 % intervals.
+    pub coverage_50: Option<f64>,
+    /// Share of readings inside the 80 % intervals.
+    pub coverage_80: Option<f64>,
+    /// Share of readings inside the 90 % intervals.
+    pub coverage_90: Option<f64>,
+    /// Residuals by flour lot.
+    pub by_flour_lot: Vec<Group>,
+    /// Batches with the largest residuals.
+    pub worst: Vec<Worst>,
+    /// The charts' files.
+    pub charts: Vec<PathBuf>,
+}
+
+/// A batch that the fit misses by much.
+#[derive(Debug, Serialize)]
+pub struct Worst {
+    batch_id: String,
+    observed: f64,
+    predicted: f64,
+}
+
+/// Runs the command.
+pub fn run(context: &Context, args: &ResidualsArgs) -> Outcome {
+    let (_, kitchen, records, fit) = kitchen_and_fit(context)?;
+    let found = find(&fit, &records)?;
+    if found.is_empty() {
+        return Err(Failure::Work(format!(
+            "kitchen '{kitchen}' has no measured rise yet, so nothing can be compared"
+        )));
+    }
+    let told = tell(&found, &records, &args.out)?;
+    answer(context, &told, || text(&told))?;
+    Ok(Done::All)
+}
+
+/// The residuals of a kitchen's records under its fit.
+pub fn find(fit: &Fit, records: &Records) -> Result<Vec<Residual>, Failure> {
+    let forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
+    Ok(residuals(&forecaster, &prepare(records).batches))
+}
+
+/// Figures and charts of residuals; the charts are written into a folder.
+pub fn tell(found: &[Residual], records: &Records, out: &Path) -> Result<Answer, Failure> {
+    let n = found.len();
+    let share = |nominal| (n > 0).then(|| inside(found, nominal) as f64 / n as f64);
+    let framed = frame::residuals(found, &records.batches).map_err(unframed)?;
+    let worst = frame::worst(&framed, 3).map_err(unframed)?;
+    let figures = residual_panel(&observations(found, &records.batches), &coverage(found), CHART_PX)?;
+    Ok(Answer {
+        readings: n,
+        rms_log: rms_log(found),
+        coverage_50: share(0.50),
+        coverage_80: share(0.80),
+        coverage_90: share(0.90),
+        by_flour_lot: frame::grouped(&framed, "flour_lot").map_err(unframed)?,
+        worst: worst_rows(&worst).map_err(unframed)?,
+        charts: write_figures(&figures, out)?,
+    })
+}
+
+fn unframed(e: polars::prelude::PolarsError) -> Failure {
+    Failure::Work(format!("the residuals cannot be tabulated: {e}"))
+}
+
+fn worst_rows(worst: &polars::prelude::DataFrame) -> polars::prelude::PolarsResult<Vec<Worst>> {
+    let (ids, observed, predicted) = (
+        worst.column("batch_id")?.str()?,
+        worst.column("observed")?.f64()?,
+        worst.column("predicted")?.f64()?,
+    );
+    Ok((0..worst.height())
+        .map(|i| Worst {
+            batch_id: ids.get(i).unwrap_or_default().to_string(),
+            observed: observed.get(i).unwrap_or(f64::NAN),
+            predicted: predicted.get(i).unwrap_or(f64::NAN),
+        })
+        .collect())
+}
+
+/// Writes charts into a folder, which is made if need be.
+pub fn write_figures(figures: &[Figure], out: &Path) -> Result<Vec<PathBuf>, Failure> {
+    std::fs::create_dir_all(out).map_err(|e| Failure::write(out, e))?;
+    figures
+        .iter()
+        .map(|figure| {
+            let path = out.join(format!("{}.svg", figure.name));
+            std::fs::write(&path, &figure.svg).map_err(|e| Failure::write(&path, e))?;
+            Ok(path)
+        })
+        .collect()
+}
+
+/// Residuals as the charts take them.
+pub fn observations(found: &[Residual], batches: &[Batch]) -> Vec<Observation> {
+    let one = |r: &Residual| {
+        let batch = &batches[r.batch];
+        let instant = batch.yeast_type.map_or(1.0, |t| t.instant_equivalent());
+        Observation {
+            batch_id: batch.batch_id.clone().unwrap_or_default(),
+            when_days: batch.date.map_or(0.0, |d| d.days()),
+            kind: match r.kind {
+                Reading::End => ObservationKind::End,
+                Reading::Preferment => ObservationKind::Preferment,
+                Reading::OnTheWay => ObservationKind::Reading,
+            },
+            observed_rise: r.observed,
+            predicted_rise_p05: r.p05,
+            predicted_rise_p50: r.p50,
+            predicted_rise_p95: r.p95,
+            residual_log: r.log,
+            residual_standardised: r.standardised,
+            room_temp_c: batch.room_temp_c,
+            yeast_pct: batch.yeast_pct().unwrap_or(0.0) * instant,
+            total_hours: r.hours,
+            flour_lot: flour_lot(batch).map(str::to_string),
+        }
+    };
+    found.iter().map(one).collect()
+}
+
+/// Coverage as the chart takes it.
+pub fn coverage(found: &[Residual]) -> Vec<Coverage> {
+    let one = |nominal| Coverage { nominal, inside: inside(found, nominal) as u64, of: found.len() as u64 };
+    NOMINAL.map(one).to_vec()
+}
+
+/// The answer as text.
+pub fn text(told: &Answer) -> String {
+    let mut out = String::new();
+    let share = |s: Option<f64>| s.map_or("-".into(), |s| format!("{:.0} %", 100.0 * s));
+    if let Some(rms) = told.rms_log {
+        let _ = writeln!(
+            out,
+            "{} readings; the fit misses by {:.1} % (root mean square)",
+            told.readings,
+            100.0 * rms.exp_m1()
+        );
+    }
+    let _ = writeln!(
+        out,
+        "inside the 50 % intervals {}, the 80 % intervals {}, the 90 % intervals {}",
+        share(told.coverage_50),
+        share(told.coverage_80),
+        share(told.coverage_90)
+    );
+    if told.by_flour_lot.len() > 1 {
+        let mut rows = vec![["flour lot", "readings", "mean miss", "spread"].map(String::from).to_vec()];
+        for g in &told.by_flour_lot {
+            let percent = |x: f64| format!("{:+.1} %", 100.0 * x.exp_m1());
+            rows.push(vec![
+                g.name.clone(),
+                g.count.to_string(),
+                percent(g.mean_log),
+                format!("{:.1} %", 100.0 * g.rms_log.exp_m1()),
+            ]);
+        }
+        out.push_str(&table(&rows));
+    }
+    for w in &told.worst {
+        let _ = writeln!(
+            out,
+            "look at batch {}: rose {:.2} times, {:.2} expected",
+            w.batch_id, w.observed, w.predicted
+        );
+    }
+    if let Some(first) = told.charts.first().and_then(|p| p.parent()) {
+        let _ = writeln!(out, "{} charts in {}", told.charts.len(), first.display());
+    }
+    out
+}

@@ -1,0 +1,278 @@
+//! A fit: draws of one kitchen's posterior, how they were got, and how far to trust them.
+
+use std::time::Duration;
+
+use serde::{Deserialize, Serialize};
+
+use super::forecast::Forecaster;
+use super::layout::Layout;
+use super::prepare::{Assumption, Index};
+
+/// How a posterior is turned into draws.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Method {
+    /// The mode, a normal around it, and importance weights.
+    #[default]
+    Quick,
+    /// Hamiltonian sampling.
+    Full,
+    /// No records: the prior itself.
+    Prior,
+}
+
+impl std::fmt::Display for Method {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Quick => "quick",
+            Self::Full => "full",
+            Self::Prior => "prior",
+        })
+    }
+}
+
+/// What a fit hangs on beside the records.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Settings {
+    /// Seed of all random numbers.
+    pub seed: u64,
+    /// Draws kept (a chain, for the full method).
+    pub draws: usize,
+    /// Chains of the full method.
+    pub chains: usize,
+    /// Draws of each chain that are thrown away while it adapts.
+    pub warmup: usize,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self { seed: 1, draws: 1000, chains: 4, warmup: 1000 }
+    }
+}
+
+impl Settings {
+    /// Checks the settings.
+    ///
+    /// # Errors
+    /// Names the setting that is out of range, and the range.
+    pub fn validate(&self) -> Result<(), InferenceError> {
+        let within = [
+            ("draws", self.draws, 100..=100_000),
+            ("chains", self.chains, 1..=64),
+            ("warmup", self.warmup, 50..=100_000),
+        ];
+        for (name, value, range) in within {
+            if !range.contains(&value) {
+                let (least, most) = range.into_inner();
+                return Err(InferenceError::Setting { name, value, least, most });
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Why there is no fit.
+#[derive(Debug, Clone, thiserror::Error)]
+pub enum InferenceError {
+    /// A setting out of range.
+    #[error("--{name} {value} is not between {least} and {most}")]
+    Setting {
+        /// The setting.
+        name: &'static str,
+        /// Its value.
+        value: usize,
+        /// The least it can be.
+        least: usize,
+        /// The most it can be.
+        most: usize,
+    },
+    /// No mode was found.
+    #[error(
+        "no start led to a best fit ({0}): look at the records with `residuals`, or for rows that contradict each other with `list`"
+    )]
+    NoMode(String),
+    /// Stopped by the user.
+    #[error("stopped: the logbook is as it was")]
+    Stopped,
+}
+
+/// How the draws were got and how good they are.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Diagnostics {
+    /// How.
+    pub method: Method,
+    /// Wall time in s.
+    pub seconds: f64,
+    /// Gradients evaluated.
+    pub gradient_evaluations: usize,
+    /// k-hat of the importance weights (quick method): below 0.7 the draws can be trusted.
+    pub k_hat: Option<f64>,
+    /// Effective number of draws behind the importance weights.
+    pub effective_draws: Option<f64>,
+    /// Divergent transitions (full method).
+    pub divergences: Option<usize>,
+    /// The least bulk effective sample size of any parameter (full method).
+    pub min_ess_bulk: Option<f64>,
+    /// Expected log predictive density by leave-one-out.
+    pub elpd_loo: Option<f64>,
+}
+
+/// Something to know about a fit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Warning {
+    /// No batch with a rise: answers come from what is believed before any record.
+    NoRises,
+    /// So few rises that the prior still says most.
+    FewRises(usize),
+    /// All batches were made to one schedule: hours and temperatures cannot be told apart from vigour.
+    OneSchedule,
+    /// The weights of the quick method are too uneven.
+    UnevenWeights(f64),
+    /// Something blank was assumed, for so many batches.
+    Assumed(Assumption, usize),
+}
+
+/// Up to this many rises the prior still says most.
+pub const FEW_RISES: usize = 8;
+
+impl Warning {
+    /// What it means and what to do.
+    pub fn says(&self) -> String {
+        match self {
+            Self::NoRises => "no batch with a measured rise yet: the answers come from what holds for most kitchens, so they are wide; \
+                 measure the rise of the next batches in a straight-sided jar"
+                .into(),
+            Self::FewRises(n) => format!(
+                "only {n} measured rise{}: the answers still lean on what holds for most kitchens",
+                if *n == 1 { "" } else { "s" }
+            ),
+            Self::OneSchedule => "all batches kept the same hours and temperatures: what another schedule would do is mostly a guess; \
+                 bake one with other hours"
+                .into(),
+            Self::UnevenWeights(k) => format!(
+                "the quick fit is not to be trusted here (k-hat {k:.2}, good below 0.7): run `fit --method full`"
+            ),
+            Self::Assumed(what, batches) => what.says_of(*batches),
+        }
+    }
+}
+
+/// Draws of one kitchen's posterior.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fit {
+    /// Names that the parameters are indexed by.
+    pub index: Index,
+    /// Whether any fridge temperature was blank.
+    pub unmeasured_fridge: bool,
+    /// Batches read.
+    pub batches: usize,
+    /// Rises among them.
+    pub rises: usize,
+    /// Shared parameters as standard numbers, one draw after the other.
+    pub draws: Vec<f64>,
+    /// How they were got.
+    pub diagnostics: Diagnostics,
+    /// What to know.
+    pub warnings: Vec<Warning>,
+    /// Per parameter R-hat, bulk and tail effective sample size; empty unless sampled.
+    pub mixing: Vec<Mixing>,
+}
+
+/// How well the chains of one parameter mixed.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Mixing {
+    /// Rank-normalised split R-hat.
+    pub rhat: f64,
+    /// Bulk effective sample size.
+    pub ess_bulk: f64,
+    /// Tail effective sample size.
+    pub ess_tail: f64,
+}
+
+/// What a fit says of one parameter.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Summary {
+    /// Its name.
+    pub name: String,
+    /// Its unit.
+    pub unit: &'static str,
+    /// What it means.
+    pub meaning: &'static str,
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation.
+    pub sd: f64,
+    /// 5 % lie below.
+    pub q05: f64,
+    /// Half lie below.
+    pub q50: f64,
+    /// 95 % lie below.
+    pub q95: f64,
+    /// Rank-normalised split R-hat; `None` unless sampled.
+    pub rhat: Option<f64>,
+    /// Bulk effective sample size; `None` unless sampled.
+    pub ess_bulk: Option<f64>,
+    /// Tail effective sample size; `None` unless sampled.
+    pub ess_tail: Option<f64>,
+}
+
+impl Fit {
+    /// Where each shared parameter stands in a draw.
+    pub fn layout(&self) -> Layout {
+        Layout::new(&self.index, self.unmeasured_fridge, 0)
+    }
+
+    /// Able to forecast; `None` when no draw lies inside the support.
+    pub fn forecaster(&self) -> Option<Forecaster> {
+        let layout = self.layout();
+        Forecaster::new(&layout, &self.index, self.draws.chunks_exact(layout.shared.len()))
+    }
+
+    /// What the fit says of each shared parameter, on its own scale.
+    pub fn parameters(&self) -> Vec<Summary> {
+        let layout = self.layout();
+        let width = layout.shared.len();
+        let summary = |(i, prior): (usize, &super::priors::Prior)| {
+            let mut values: Vec<f64> =
+                self.draws.chunks_exact(width).map(|x| prior.form.value(x[i]).0).collect();
+            values.sort_by(f64::total_cmp);
+            let n = values.len() as f64;
+            let mean = values.iter().sum::<f64>() / n;
+            let square = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>();
+            let mixing = self.mixing.get(i);
+            Summary {
+                name: prior.name.clone(),
+                unit: prior.unit,
+                meaning: prior.meaning,
+                mean,
+                sd: (square / (n - 1.0).max(1.0)).sqrt(),
+                q05: quantile(&values, 0.05),
+                q50: quantile(&values, 0.50),
+                q95: quantile(&values, 0.95),
+                rhat: mixing.map(|m| m.rhat),
+                ess_bulk: mixing.map(|m| m.ess_bulk),
+                ess_tail: mixing.map(|m| m.ess_tail),
+            }
+        };
+        layout.shared.iter().enumerate().map(summary).collect()
+    }
+}
+
+/// The value below which a share `p` of sorted values lies, by linear interpolation (definition 7 of Hyndman &
+/// Fan 1996, the default of R and NumPy); NaN for none.
+pub fn quantile(sorted: &[f64], p: f64) -> f64 {
+    if sorted.is_empty() {
+        return f64::NAN;
+    }
+    let at = p * (sorted.len() - 1) as f64;
+    let (below, share) = (at.floor() as usize, at.fract());
+    let above = (below + 1).min(sorted.len() - 1);
+    sorted[below] + share * (sorted[above] - sorted[below])
+}
+
+/// Seconds of a duration, as shown.
+pub(crate) fn seconds(d: Duration) -> f64 {
+    (d.as_secs_f64() * 1e6).round() / 1e6
+}

@@ -1,0 +1,340 @@
+//! What a fit says of a dough not yet made: the posterior predictive distribution of its rise.
+//!
+//! Each draw s of the posterior gives ln rise f_s of the course, and a squared scale
+//! v_s = sigma² + D² (omega² + lots not seen before) + (S sigma_T)²: noise of reading, the batch's own vigour,
+//! and a start temperature that only the heat balance foretells. The forecast is the mixture over draws of
+//! Student's t (four degrees of freedom) about f_s with scale sqrt(v_s), on the scale of ln rise.
+
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
+use rand_distr::{Distribution, StandardNormal};
+
+use crate::dough::Batch;
+use crate::physics::course::{Course, Output, Parameters, Start, Workspace};
+use crate::physics::scalar::Jet;
+
+use super::layout::{Layout, Lots};
+use super::prepare::{self, Assumption, Index, Prepared};
+use super::priors::{self, Core};
+use super::student;
+
+/// Squared spread of a lot on ln k where the records hold too few lots to tell: the mean square of the
+/// prior's half-normal of 0.15.
+const UNSEEN_LOT: f64 = 0.15 * 0.15;
+
+/// One draw of the posterior, ready to forecast.
+#[derive(Debug, Clone)]
+pub struct Draw {
+    /// The physics' parameters.
+    pub parameters: Parameters,
+    /// Noise of ln rise.
+    pub sigma: f64,
+    /// Noise of temperature in °C.
+    pub sigma_t: f64,
+    /// Spread of a batch's own vigour on ln k.
+    pub omega: f64,
+    flour: LotEffects,
+    yeast: LotEffects,
+}
+
+/// Effects of the lots of one kind on ln k.
+#[derive(Debug, Clone)]
+struct LotEffects {
+    /// Whether the records tell lots apart.
+    told: bool,
+    spread: f64,
+    effects: Vec<f64>,
+}
+
+impl LotEffects {
+    fn new(layout: &Layout, lots: &Option<Lots>, x: &[f64]) -> Option<Self> {
+        let l = lots.as_ref()?;
+        let spread = layout.value(x, l.spread);
+        Some(Self { told: true, spread, effects: l.effects.clone().map(|i| spread * x[i]).collect() })
+    }
+
+    /// Effect of a lot, and the variance that not knowing it adds.
+    fn of(&self, lot: Option<usize>) -> (f64, f64) {
+        match lot {
+            None if self.told => (0.0, self.spread * self.spread),
+            None => (0.0, 0.0),
+            Some(i) => match self.effects.get(i) {
+                Some(effect) => (*effect, 0.0),
+                None => (0.0, self.spread * self.spread),
+            },
+        }
+    }
+}
+
+/// Where the mixture component of one draw lies.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Component {
+    /// Its centre: ln rise.
+    pub centre: f64,
+    /// Its scale, on ln rise.
+    pub scale: f64,
+}
+
+/// The draws of a fit, able to forecast courses.
+#[derive(Debug, Clone)]
+pub struct Forecaster {
+    /// The draws, equally weighted.
+    pub draws: Vec<Draw>,
+    centre: Draw,
+    index: Index,
+}
+
+/// What a kitchen never told is drawn from its prior, one draw of the posterior at a time, from this seed.
+const UNTOLD_SEED: u64 = 0x5EED;
+
+impl Forecaster {
+    /// From the shared parameters of a fit's draws, under the names of its index; draws outside the support are
+    /// left out. `None` when none is left.
+    pub fn new<'a>(
+        layout: &Layout,
+        index: &Index,
+        draws: impl IntoIterator<Item = &'a [f64]>,
+    ) -> Option<Self> {
+        let lots = |lots: &Option<Lots>, known: usize, x: &[f64]| {
+            LotEffects::new(layout, lots, x).unwrap_or_else(|| LotEffects {
+                told: false,
+                spread: UNSEEN_LOT.sqrt(),
+                effects: vec![0.0; known],
+            })
+        };
+        let draw = |x: &[f64]| {
+            Some(Draw {
+                parameters: layout.parameters(x)?,
+                sigma: layout.core(x, Core::RiseNoise),
+                sigma_t: layout.core(x, Core::TemperatureNoise),
+                omega: layout.core(x, Core::BatchSpread),
+                flour: lots(&layout.flour, index.flour_lots.len(), x),
+                yeast: lots(&layout.yeast, index.yeast_lots.len(), x),
+            })
+        };
+        let mut mean = vec![0.0; layout.shared.len()];
+        let (mut count, mut kept) = (0.0, Vec::new());
+        for x in draws {
+            if let Some(d) = draw(x) {
+                count += 1.0;
+                mean.iter_mut().zip(x).for_each(|(m, v)| *m += (v - *m) / count);
+                kept.push(d);
+            }
+        }
+        let centre = draw(&mean).or_else(|| kept.first().cloned())?;
+        let mut forecaster = Self { draws: kept, centre, index: index.clone() };
+        if layout.fridge_offset.is_empty() {
+            forecaster.draw_offsets(0);
+        }
+        Some(forecaster)
+    }
+
+    /// A plan as a course under the names of the fit, with its rise at the moment of reading asked for, and what
+    /// was assumed of its blanks. Mixing methods and cold places that the kitchen never told of are drawn from
+    /// their priors.
+    pub fn ready(&mut self, plan: &Batch) -> (Prepared, Vec<Assumption>) {
+        let mut notes = Vec::new();
+        let (methods, places) = (self.index.methods.len(), self.index.places.len());
+        // New lots are not remembered: each is unknown to the fit, and forecast as such.
+        let mut names = self.index.clone();
+        let mut prepared = prepare::course(plan, &mut names, &mut notes);
+        (self.index.methods, self.index.places) = (names.methods, names.places);
+        if self.index.methods.len() > methods {
+            self.draw_warming(methods);
+        }
+        if self.index.places.len() > places {
+            self.draw_cooling(places);
+            self.draw_offsets(places);
+        }
+        if let Some(after) = prepare::read_after(plan).and_then(|h| prepared.course.mark(h)) {
+            prepared.course.outputs.push(Output::Rise(after));
+        }
+        notes.sort_unstable();
+        notes.dedup();
+        (prepared, notes)
+    }
+
+    fn draw_warming(&mut self, from: usize) {
+        for i in from..self.index.methods.len() {
+            let form = priors::warming(&self.index.methods[i]);
+            self.each(i, |p, z| p.warming.push(form.value(z).0));
+        }
+    }
+
+    fn draw_cooling(&mut self, from: usize) {
+        for i in from..self.index.places.len() {
+            self.each(1000 + i, |p, z| p.place_tau.push(priors::PLACE_COOLING.value(z).0));
+        }
+    }
+
+    fn draw_offsets(&mut self, from: usize) {
+        for i in from..self.index.places.len() {
+            self.each(2000 + i, |p, z| {
+                p.fridge_offset.truncate(i);
+                p.fridge_offset.push(priors::UNMEASURED_FRIDGE.value(z).0);
+            });
+        }
+    }
+
+    /// Changes the parameters of each draw by a standard normal number of its own, those of the centre by zero.
+    fn each(&mut self, stream: usize, change: impl Fn(&mut Parameters, f64)) {
+        change(&mut self.centre.parameters, 0.0);
+        for (draw, z) in self.draws.iter_mut().zip(normals(stream)) {
+            change(&mut draw.parameters, z);
+        }
+    }
+
+    /// One draw at the mean of the posterior: for slopes and first guesses.
+    pub fn central(&self) -> Self {
+        Self { draws: vec![self.centre.clone()], ..self.clone_names() }
+    }
+
+    /// Every n-th draw, so that at most `most` are left: for searching, before the answer is worked out on all.
+    pub fn thinned(&self, most: usize) -> Self {
+        let step = self.draws.len().div_ceil(most.max(1)).max(1);
+        Self { draws: self.draws.iter().step_by(step).cloned().collect(), ..self.clone_names() }
+    }
+
+    fn clone_names(&self) -> Self {
+        Self { draws: Vec::new(), centre: self.centre.clone(), index: self.index.clone() }
+    }
+
+    /// The forecast of the last output of `plan` that is a rise.
+    pub fn rise(&self, plan: &Prepared) -> Mixture {
+        let n = plan.course.outputs.iter().rposition(|o| matches!(o, Output::Rise(_))).unwrap_or(0);
+        Mixture(self.rises(plan).into_iter().map(|of_draw| of_draw[n]).collect())
+    }
+
+    /// For each draw, the component of each output of `plan`; for temperatures the scale is in °C.
+    pub fn rises(&self, plan: &Prepared) -> Vec<Vec<Component>> {
+        let course = &plan.course;
+        let mut ws = Workspace::<Jet>::default();
+        let mut moved = Moved::new(course);
+        self.draws
+            .iter()
+            .map(|draw| {
+                let k = draw.k(plan);
+                course.forward(&draw.parameters, Jet::new(k.k, k.k), &mut ws);
+                let start_scale = moved.as_mut().map_or(0.0, |m| m.slope(draw, k.k, &ws)) * draw.sigma_t;
+                course
+                    .outputs
+                    .iter()
+                    .zip(&ws.answers)
+                    .map(|(output, answer)| match output {
+                        Output::Rise(_) | Output::PrefermentRise(_) => {
+                            let own = answer.value.d * answer.value.d * (draw.omega * draw.omega + k.unseen);
+                            let v = draw.sigma * draw.sigma + own + start_scale * start_scale;
+                            Component { centre: answer.value.x, scale: v.sqrt() }
+                        }
+                        Output::MixedTemperature | Output::Temperature(_) => {
+                            Component { centre: answer.value.x, scale: draw.sigma_t }
+                        }
+                    })
+                    .collect()
+            })
+            .collect()
+    }
+
+    /// Dough temperature in °C just after mixing, one a draw.
+    pub fn start_c(&self, course: &Course) -> Mixture {
+        let one = |d: &Draw| Component { centre: course.start_c(&d.parameters), scale: d.sigma_t };
+        Mixture(self.draws.iter().map(one).collect())
+    }
+}
+
+/// An endless row of standard normal numbers, the same for the same name.
+fn normals(stream: usize) -> impl Iterator<Item = f64> {
+    let mut rng = ChaCha8Rng::seed_from_u64(UNTOLD_SEED);
+    rng.set_stream(stream as u64);
+    std::iter::from_fn(move || Some(StandardNormal.sample(&mut rng)))
+}
+
+/// k of a plan under one draw, and the variance on ln k of lots not seen before.
+struct PlanK {
+    k: f64,
+    unseen: f64,
+}
+
+impl Draw {
+    fn k(&self, plan: &Prepared) -> PlanK {
+        let (flour, unseen_flour) = self.flour.of(plan.flour_lot);
+        let (yeast, unseen_yeast) = self.yeast.of(plan.yeast_lot);
+        let effect: f64 = flour + yeast;
+        PlanK { k: self.parameters.k * effect.exp(), unseen: unseen_flour + unseen_yeast }
+    }
+
+    /// ln rise at the last rise asked for, with its slope along ln k: for sensitivities.
+    pub fn ln_rise(&self, plan: &Prepared) -> f64 {
+        let mut ws = Workspace::<f64>::default();
+        plan.course.forward(&self.parameters, self.k(plan).k, &mut ws);
+        let rise = plan.course.outputs.iter().rposition(|o| matches!(o, Output::Rise(_)));
+        rise.map_or(f64::NAN, |n| ws.answers[n].value)
+    }
+
+    /// Effect on ln k of a known flour lot.
+    pub fn flour_effect(&self, lot: usize) -> f64 {
+        self.flour.of(Some(lot)).0
+    }
+}
+
+/// The course with its start moved by half a degree: how a start temperature moves the last rise.
+struct Moved {
+    course: Course,
+    ws: Workspace<f64>,
+    rise: usize,
+}
+
+const HALF_DEGREE: f64 = 0.5;
+
+impl Moved {
+    /// `None` when the start temperature was measured, or no rise is asked for.
+    fn new(course: &Course) -> Option<Self> {
+        let rise = course.outputs.iter().rposition(|o| matches!(o, Output::Rise(_)))?;
+        (course.start == Start::Mixed).then(|| Self {
+            course: course.clone(),
+            ws: Workspace::default(),
+            rise,
+        })
+    }
+
+    fn slope(&mut self, draw: &Draw, k: f64, at: &Workspace<Jet>) -> f64 {
+        self.course.start = Start::Measured(at.start_c + HALF_DEGREE);
+        self.course.forward(&draw.parameters, k, &mut self.ws);
+        (self.ws.answers[self.rise].value - at.answers[self.rise].value.x) / HALF_DEGREE
+    }
+}
+
+/// An equal mixture of t4 components.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mixture(pub Vec<Component>);
+
+impl Mixture {
+    /// Probability that it lies below `x`.
+    pub fn below(&self, x: f64) -> f64 {
+        let sum: f64 = self.0.iter().map(|c| student::below((x - c.centre) / c.scale)).sum();
+        sum / self.0.len() as f64
+    }
+
+    /// Probability that it lies between `low` and `high`.
+    pub fn between(&self, low: f64, high: f64) -> f64 {
+        self.below(high) - self.below(low)
+    }
+
+    /// The value below which a share `p` of it lies, to 1e-9; NaN for an empty mixture.
+    pub fn quantile(&self, p: f64) -> f64 {
+        let far = |c: &Component, sign: f64| c.centre + sign * 100.0 * c.scale;
+        let mut low = self.0.iter().map(|c| far(c, -1.0)).fold(f64::INFINITY, f64::min);
+        let mut high = self.0.iter().map(|c| far(c, 1.0)).fold(f64::NEG_INFINITY, f64::max);
+        if low.is_nan() || high.is_nan() || low > high {
+            return f64::NAN;
+        }
+        while high - low > 1e-9 {
+            let middle = 0.5 * (low + high);
+            if middle <= low || middle >= high {
+                break;
+            }
+            if self.below(middle) < p { low = middle } else { high = middle }
+        }
+        0.5 * (low + high)
+    }
+}

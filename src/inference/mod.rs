@@ -1,0 +1,16 @@
+//! What the records say about the parameters.
+//!
+//! [`prepare`] makes a kitchen's records ready, [`priors`] say what is believed before them, [`layout`] where
+//! each parameter stands, [`posterior`] puts them together. [`forecast`] says what a fit foretells.
+//! General tools: [`minimise`] with [`arrow`], [`student`].
+
+pub mod arrow;
+pub mod fit;
+pub mod forecast;
+pub mod layout;
+pub mod minimise;
+pub mod posterior;
+pub mod prepare;
+pub mod priors;
+pub mod residuals;
+pub mod student;

@@ -1,0 +1,194 @@
+//! The quick method: the mode of the posterior from several starts, a Student t around it shaped by the curvature
+//! there, and Pareto-smoothed importance weights that correct it (and say, by k-hat, when they cannot).
+//!
+//! Without any rise the answer is the prior itself, and says so.
+
+use std::time::Instant;
+
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
+use rand_distr::{Distribution, StandardNormal};
+use rayon::prelude::*;
+
+use super::fit::{Diagnostics, FEW_RISES, Fit, InferenceError, Method, Settings, Warning, seconds};
+use super::laplace::Laplace;
+use super::minimise::{self, Minimum, Objective, minimise};
+use super::posterior::Posterior;
+use super::prepare::{Prepared, Ready, Records, prepare};
+use super::psis;
+
+/// Starts of the search: the medians of the priors, and so many draws about them.
+const FURTHER_STARTS: usize = 3;
+/// How far from the medians those draws lie, in prior standard deviations.
+const START_SPREAD: f64 = 0.7;
+/// Proposals weighed for each draw kept.
+const PROPOSALS_A_DRAW: usize = 2;
+/// Below this k-hat the weighted draws can be trusted (Vehtari et al. 2024).
+pub const GOOD_K_HAT: f64 = 0.7;
+
+impl Objective for Posterior {
+    fn dim(&self) -> usize {
+        self.layout.dim()
+    }
+
+    fn local(&self) -> usize {
+        self.layout.local
+    }
+
+    fn value_gradient(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
+        let value = self.log_density_gradient(x, gradient);
+        gradient.iter_mut().for_each(|g| *g = -*g);
+        -value
+    }
+
+    fn value(&self, x: &[f64]) -> f64 {
+        -self.log_density(x)
+    }
+}
+
+/// Fits a kitchen's records.
+///
+/// # Errors
+/// When a setting is out of range, or no start leads to a mode.
+pub fn fit(records: &Records, settings: &Settings) -> Result<Fit, InferenceError> {
+    settings.validate()?;
+    let begun = Instant::now();
+    let ready = prepare(records);
+    let rises = ready.batches.iter().map(Prepared::rises).sum();
+    let warnings = warnings(&ready, rises);
+    let index = ready.index.clone();
+    let batches = ready.batches.len();
+    let posterior = Posterior::new(ready);
+    let unmeasured_fridge = !posterior.layout.fridge_offset.is_empty();
+    let mut fit = Fit {
+        index,
+        unmeasured_fridge,
+        batches,
+        rises,
+        draws: Vec::new(),
+        diagnostics: Diagnostics::of(Method::Quick),
+        warnings,
+        mixing: Vec::new(),
+    };
+    if rises == 0 && posterior.batches.iter().all(|b| b.prepared.observed.is_empty()) {
+        fit.draws = prior_draws(&posterior, settings);
+        fit.diagnostics.method = Method::Prior;
+    } else {
+        let (mode, gradients) = mode(&posterior, settings.seed)?;
+        weigh(&posterior, &mode, settings, &mut fit);
+        fit.diagnostics.gradient_evaluations = gradients;
+    }
+    fit.diagnostics.seconds = seconds(begun.elapsed());
+    Ok(fit)
+}
+
+/// The best mode over all starts, and the gradients that all of them took.
+///
+/// # Errors
+/// When no start leads to one.
+pub fn mode(posterior: &Posterior, seed: u64) -> Result<(Minimum, usize), InferenceError> {
+    let settings = minimise::Settings::default();
+    let found: Vec<_> =
+        starts(posterior, seed).par_iter().map(|x| minimise(posterior, x, &settings)).collect();
+    let gradients = found.iter().flatten().map(|m| m.gradient_evaluations).sum();
+    let mut why = String::new();
+    let mut best: Option<Minimum> = None;
+    for outcome in found {
+        match outcome {
+            Ok(m) if best.as_ref().is_none_or(|b| m.value < b.value) => best = Some(m),
+            Ok(_) => {}
+            Err(e) => why = e.to_string(),
+        }
+    }
+    best.map(|b| (b, gradients)).ok_or(InferenceError::NoMode(why))
+}
+
+fn starts(posterior: &Posterior, seed: u64) -> Vec<Vec<f64>> {
+    let median = posterior.layout.prior_median();
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let mut starts = vec![median.clone()];
+    while starts.len() <= FURTHER_STARTS {
+        let moved = |m: &f64| {
+            let z: f64 = StandardNormal.sample(&mut rng);
+            m + START_SPREAD * z
+        };
+        let start: Vec<f64> = median.iter().map(moved).collect();
+        if posterior.log_density(&start).is_finite() {
+            starts.push(start);
+        }
+    }
+    starts
+}
+
+fn weigh(posterior: &Posterior, mode: &Minimum, settings: &Settings, fit: &mut Fit) {
+    let shared = posterior.layout.shared.len();
+    let proposal = Laplace::new(mode);
+    let proposals = proposal.draws(settings.seed, settings.draws * PROPOSALS_A_DRAW);
+    let log_ratios: Vec<f64> =
+        proposals.par_iter().map(|d| posterior.log_density(&d.x) - d.log_density).collect();
+    let weighted = psis::smooth(&log_ratios);
+    let chosen = psis::resample(&weighted, settings.draws, settings.seed);
+    fit.draws = chosen.into_iter().flat_map(|i| proposals[i].x[..shared].to_vec()).collect();
+    fit.diagnostics.k_hat = Some(weighted.k_hat);
+    fit.diagnostics.effective_draws = Some(weighted.effective());
+    if !(weighted.k_hat < GOOD_K_HAT) {
+        fit.warnings.push(Warning::UnevenWeights(weighted.k_hat));
+    }
+}
+
+/// Draws of the shared parameters from their priors, those outside the support drawn again.
+fn prior_draws(posterior: &Posterior, settings: &Settings) -> Vec<f64> {
+    let mut rng = ChaCha8Rng::seed_from_u64(settings.seed);
+    let mut draws = Vec::new();
+    for _ in 0..settings.draws {
+        let x = loop {
+            let x: Vec<f64> = posterior
+                .layout
+                .shared
+                .iter()
+                .map(|p| p.form.draw(StandardNormal.sample(&mut rng)))
+                .collect();
+            if posterior.layout.parameters(&x).is_some() {
+                break x;
+            }
+        };
+        draws.extend(x);
+    }
+    draws
+}
+
+fn warnings(ready: &Ready, rises: usize) -> Vec<Warning> {
+    let mut said = Vec::new();
+    match rises {
+        0 => said.push(Warning::NoRises),
+        n if n <= FEW_RISES => said.push(Warning::FewRises(n)),
+        _ => {
+            let hours =
+                |p: &Prepared| p.course.segments.iter().map(|s| (s.hours, s.around_c)).collect::<Vec<_>>();
+            let mut risen = ready.batches.iter().filter(|p| p.rises() > 0).map(hours);
+            if let Some(first) = risen.next()
+                && risen.all(|other| other == first)
+            {
+                said.push(Warning::OneSchedule);
+            }
+        }
+    }
+    said.extend(ready.assumptions.iter().map(|(a, n)| Warning::Assumed(*a, *n)));
+    said
+}
+
+impl Diagnostics {
+    /// Of a method, before anything was measured.
+    pub fn of(method: Method) -> Self {
+        Self {
+            method,
+            seconds: 0.0,
+            gradient_evaluations: 0,
+            k_hat: None,
+            effective_draws: None,
+            divergences: None,
+            min_ess_bulk: None,
+            elpd_loo: None,
+        }
+    }
+}
