@@ -1,10 +1,7 @@
-//! A batch as a row and back, and the seal that shows a damaged row.
+//! A batch as a row and back: numbers as REAL, all else as TEXT, blank as NULL.
 //!
-//! Numbers are kept as REAL, all else as TEXT. SQLite itself would not notice a figure whose bits have
-//! changed on the disk; so each row has a seal, 64 bits of BLAKE3 over what it holds, compared whenever
-//! it is read. Blank columns do not enter the seal: a new column leaves old seals valid. The seal of a
-//! batch is that of its content exclusive-or that of its id, so that equal batches can be found whatever
-//! their ids are.
+//! The seal of a batch is that of its content exclusive-or that of its id and the import that brought
+//! it, so that equal batches can be found whatever their ids are.
 
 use rusqlite::types::{ToSqlOutput, ValueRef};
 use rusqlite::{Row, Statement, ToSql};
@@ -13,6 +10,7 @@ use serde::de::value::{Error as DeError, MapDeserializer};
 use serde::de::{Deserializer, IntoDeserializer, Visitor};
 
 use super::error::{Fault, LogbookError};
+use super::seal::Seal;
 use crate::dough::{Batch, Column, Kind, Value};
 
 /// How the values of a column are kept.
@@ -50,7 +48,7 @@ impl Keyed<'_> {
         }
     }
 
-    /// Binds all columns, from the first parameter on, and gives the seal.
+    /// Binds all columns, from the first parameter on, and gives the seal of the content.
     pub fn bind(&self, statement: &mut Statement<'_>) -> Result<i64, Fault> {
         let mut seal = Seal::new();
         for (&column, i) in Column::ALL.iter().zip(1..) {
@@ -60,13 +58,13 @@ impl Keyed<'_> {
             {
                 return Err(LogbookError::NotANumber { batch_id: self.id.into(), column, value: x }.into());
             }
-            let cell = Cell(value.as_ref().map_or(ValueRef::Null, value_ref));
+            let cell = Cell(value_ref(value.as_ref()));
             if column != Column::batch_id {
                 seal.cell(column.name(), cell.0);
             }
             statement.raw_bind_parameter(i, cell)?;
         }
-        Ok(seal.done() ^ Seal::of_id(self.id))
+        Ok(seal.done())
     }
 }
 
@@ -75,12 +73,22 @@ pub(super) fn content_of(batch: &Batch) -> i64 {
     let keyed = Keyed { batch, id: "" };
     let mut seal = Seal::new();
     for &column in Column::ALL.iter().filter(|&&c| c != Column::batch_id) {
-        seal.cell(column.name(), keyed.get(column).as_ref().map_or(ValueRef::Null, value_ref));
+        seal.cell(column.name(), value_ref(keyed.get(column).as_ref()));
     }
     seal.done()
 }
 
-/// The seal that belongs to what stands in a row of `SELECT {all_quoted()}, ...`.
+/// The part of the seal that depends on the id, and on the import that brought the batch.
+pub(super) fn seal_of_key(id: &str, added_by: i64) -> i64 {
+    Seal::over(["batch_id", "added_by"], [ValueRef::Text(id.as_bytes()), ValueRef::Integer(added_by)])
+}
+
+/// A SELECT of batches: all columns, then `added_by`, `seal` and `n`.
+pub(super) fn select_batches(rest: &str) -> String {
+    format!("SELECT {}, added_by, seal, n FROM batches {rest}", all_quoted())
+}
+
+/// The seal that belongs to what stands in a row of [`select_batches`].
 pub(super) fn seal_of_row(row: &Row<'_>) -> Result<i64, Fault> {
     let mut seal = Seal::new();
     let mut id = "";
@@ -90,19 +98,16 @@ pub(super) fn seal_of_row(row: &Row<'_>) -> Result<i64, Fault> {
             _ => seal.cell(column.name(), row.get_ref(i)?),
         }
     }
-    Ok(seal.done() ^ Seal::of_id(id))
+    Ok(seal.done() ^ seal_of_key(id, row.get("added_by")?))
 }
 
-/// A row of `SELECT {all_quoted()}, seal, ...`, as the batch it was; refused when the seal is not its own.
+/// A row of [`select_batches`] as the batch it was; refused when the seal is not its own.
 pub(super) fn batch_of(row: &Row<'_>) -> Result<Batch, Fault> {
     let not_sound = |what: &str| {
-        let id = Column::ALL
-            .iter()
-            .position(|&c| c == Column::batch_id)
-            .and_then(|i| row.get::<_, String>(i).ok());
-        Fault::Damaged(format!("batch '{}': {what}", id.unwrap_or_default()))
+        let id: String = row.get("batch_id").unwrap_or_default();
+        Fault::Damaged(format!("batch '{id}': {what}"))
     };
-    if row.get::<_, i64>(Column::ALL.len())? != seal_of_row(row)? {
+    if row.get::<_, i64>("seal")? != seal_of_row(row)? {
         return Err(not_sound("it is not as it was written"));
     }
     let cells = Column::ALL.iter().enumerate().filter_map(|(i, column)| match row.get_ref(i) {
@@ -113,10 +118,11 @@ pub(super) fn batch_of(row: &Row<'_>) -> Result<Batch, Fault> {
 }
 
 /// A value of a batch as SQLite sees it.
-pub(super) fn value_ref(value: &Value) -> ValueRef<'_> {
+pub(super) fn value_ref(value: Option<&Value>) -> ValueRef<'_> {
     match value {
-        Value::Number(x) => ValueRef::Real(*x),
-        Value::Text(t) => ValueRef::Text(t.as_bytes()),
+        Some(Value::Number(x)) => ValueRef::Real(*x),
+        Some(Value::Text(t)) => ValueRef::Text(t.as_bytes()),
+        None => ValueRef::Null,
     }
 }
 
@@ -135,58 +141,6 @@ pub(super) fn with_value(batch: &Batch, column: Column, value: Option<&Value>) -
     let mut all = serde_json::to_value(batch).map_err(kept)?;
     all[column.name()] = serde_json::to_value(value).map_err(kept)?;
     serde_json::from_value(all).map_err(kept)
-}
-
-/// 64 bits of BLAKE3 over named cells.
-pub(super) struct Seal(Vec<u8>);
-
-impl Seal {
-    pub fn new() -> Self {
-        Self(Vec::with_capacity(1024))
-    }
-
-    /// Takes a cell in; a blank one leaves no mark.
-    pub fn cell(&mut self, name: &str, cell: ValueRef<'_>) {
-        match cell {
-            ValueRef::Null => (),
-            ValueRef::Integer(i) => self.put(b'i', name, &i.to_le_bytes()),
-            // A negative zero comes back from SQLite as zero.
-            ValueRef::Real(x) => self.put(b'r', name, &(x + 0.0).to_le_bytes()),
-            ValueRef::Text(t) => self.put(b't', name, t),
-            ValueRef::Blob(b) => self.put(b'b', name, b),
-        }
-    }
-
-    fn put(&mut self, kind: u8, name: &str, bytes: &[u8]) {
-        self.0.push(kind);
-        self.0.extend((name.len() as u64).to_le_bytes());
-        self.0.extend(name.as_bytes());
-        self.0.extend((bytes.len() as u64).to_le_bytes());
-        self.0.extend(bytes);
-    }
-
-    /// The seal of named cells.
-    pub fn over<'a>(cells: impl IntoIterator<Item = (&'a str, ValueRef<'a>)>) -> i64 {
-        let mut seal = Self::new();
-        cells.into_iter().for_each(|(name, cell)| seal.cell(name, cell));
-        seal.done()
-    }
-
-    /// The part that a batch's id has in its seal.
-    pub fn of_id(id: &str) -> i64 {
-        Self::over([("batch_id", ValueRef::Text(id.as_bytes()))])
-    }
-
-    /// What it stands for, for a larger hash.
-    pub fn bytes(&self) -> &[u8] {
-        &self.0
-    }
-
-    pub fn done(&self) -> i64 {
-        let hash = blake3::hash(&self.0);
-        let first = hash.as_bytes().first_chunk().expect("a BLAKE3 hash has 32 bytes");
-        i64::from_le_bytes(*first)
-    }
 }
 
 /// A cell, to bind and to deserialize from.

@@ -1,7 +1,8 @@
 //! What can go wrong with a logbook, said with the file and the way out.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
+use jiff::Timestamp;
 use rusqlite::ErrorCode;
 
 use crate::dough::Column;
@@ -58,16 +59,14 @@ pub enum LogbookError {
         path: PathBuf,
     },
     /// Something in the file is not as it was written.
-    #[error(
-        "{}: the logbook is damaged ({what}). The way back: copy the last file made with `backup` over it; \
-         without one, `export` saves every batch that can still be read",
-        path.display()
-    )]
+    #[error("{}: the logbook is damaged ({what}). The way back: {}", path.display(), way_back(backup.as_ref()))]
     Damaged {
         /// The file.
         path: PathBuf,
         /// What was found.
         what: String,
+        /// The last backup that the logbook knows of.
+        backup: Option<Backup>,
     },
     /// No room for what was to be written.
     #[error("{}: the disk is full; nothing was changed: make room, then do this again", path.display())]
@@ -106,6 +105,20 @@ pub enum LogbookError {
     /// A batch without a date and without an id.
     #[error("a batch without a date needs a batch_id: give one of the two")]
     NoDate,
+    /// A backup cannot go where it was to go.
+    #[error("{}: no backup can be made there ({what}): give another name", path.display())]
+    NoBackup {
+        /// Where it was to go.
+        path: PathBuf,
+        /// Why not.
+        what: String,
+    },
+    /// A row of this import failed before, and the import was carried on with.
+    #[error("{}: an earlier row of this import failed; nothing was changed", path.display())]
+    Broken {
+        /// The file.
+        path: PathBuf,
+    },
     /// There is nothing that `undo` could take back.
     #[error("{}: there is no import to take back", path.display())]
     NothingToUndo {
@@ -120,6 +133,28 @@ pub enum LogbookError {
         /// The report.
         source: rusqlite::Error,
     },
+}
+
+/// A copy of the logbook that was made.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Backup {
+    /// Where.
+    pub path: PathBuf,
+    /// When.
+    pub at: Timestamp,
+}
+
+fn way_back(backup: Option<&Backup>) -> String {
+    let copy = match backup {
+        Some(Backup { path, at }) => {
+            format!("the last backup, {} of {}", path.display(), at.strftime("%Y-%m-%d %H:%M UTC"))
+        }
+        None => "the last file made with `backup`".into(),
+    };
+    format!(
+        "move it away with the -wal and -shm files beside it, and copy {copy}, to its place; \
+         without one, `export` saves every batch that can still be read"
+    )
 }
 
 impl LogbookError {
@@ -152,26 +187,47 @@ impl From<LogbookError> for Fault {
     }
 }
 
+/// Which file an error is about.
+#[derive(Debug, Clone)]
+pub(super) struct Place {
+    pub path: PathBuf,
+    pub last_backup: Option<Backup>,
+}
+
 impl Fault {
     /// Puts the file's name to it.
-    pub(super) fn at(self, path: &Path) -> LogbookError {
-        let path = path.to_path_buf();
+    pub fn at(self, place: &Place) -> LogbookError {
+        let path = place.path.clone();
+        let damaged = |path, what| LogbookError::Damaged { path, what, backup: place.last_backup.clone() };
         let source = match self {
             Self::Told(error) => return error,
-            Self::Damaged(what) => return LogbookError::Damaged { path, what },
+            Self::Damaged(what) => return damaged(path, what),
             Self::Sqlite(source) => source,
         };
         let what = source.to_string();
         match source.sqlite_error_code() {
             Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => LogbookError::Locked { path },
             Some(ErrorCode::NotADatabase) => LogbookError::NotALogbook { path, what },
-            Some(ErrorCode::DatabaseCorrupt) => LogbookError::Damaged { path, what },
+            Some(ErrorCode::DatabaseCorrupt) => damaged(path, what),
             Some(ErrorCode::DiskFull) => LogbookError::DiskFull { path },
             Some(ErrorCode::ReadOnly) => LogbookError::ReadOnly { path },
             Some(ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {
                 LogbookError::CannotOpen { path, what }
             }
-            _ => LogbookError::Sqlite { path, source },
+            // A cell of another type than its column, or a row that is gone: the schema allows neither.
+            None => damaged(path, what),
+            Some(_) => LogbookError::Sqlite { path, source },
         }
+    }
+}
+
+/// Puts the file's name to the errors of a call.
+pub(super) trait At<T> {
+    fn at(self, place: &Place) -> Result<T, LogbookError>;
+}
+
+impl<T, E: Into<Fault>> At<T> for Result<T, E> {
+    fn at(self, place: &Place) -> Result<T, LogbookError> {
+        self.map_err(|e| e.into().at(place))
     }
 }

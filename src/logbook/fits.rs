@@ -5,13 +5,13 @@
 
 use jiff::Timestamp;
 use rusqlite::types::ValueRef;
-use rusqlite::{Row, Transaction, TransactionBehavior};
+use rusqlite::{Row, Transaction, TransactionBehavior, params};
 use serde::Serialize;
 
 use super::Logbook;
-use super::cells::{Cell, Seal};
-use super::error::{Fault, LogbookError};
+use super::error::{At, Fault, LogbookError};
 use super::history::time;
+use super::seal::{Seal, Sealed};
 
 /// Fits of a kitchen that keep their draws.
 pub const DRAWS_KEPT: usize = 4;
@@ -42,18 +42,22 @@ pub struct FitRecord {
     pub draws: Vec<f64>,
 }
 
-const COLUMNS: [&str; 10] = [
-    "kitchen",
-    "made_at",
-    "program_version",
-    "method",
-    "seed",
-    "settings",
-    "data_hash",
-    "summary",
-    "names",
-    "draws_seal",
-];
+/// Fits; the draws have a seal of their own, for they may be let go.
+const FITS: Sealed = Sealed {
+    name: "fits",
+    columns: &[
+        "kitchen",
+        "made_at",
+        "program_version",
+        "method",
+        "seed",
+        "settings",
+        "data_hash",
+        "summary",
+        "names",
+        "draws_seal",
+    ],
+};
 
 impl Logbook {
     /// Keeps a fit.
@@ -61,37 +65,35 @@ impl Logbook {
     /// # Errors
     /// When another process is writing, or the disk is full.
     pub fn keep_fit(&mut self, fit: &FitRecord) -> Result<(), LogbookError> {
-        self.insert_fit(fit).map_err(|e| e.at(&self.path))
+        self.insert_fit(fit).at(&self.place)
     }
 
     fn insert_fit(&self, fit: &FitRecord) -> Result<(), Fault> {
         let tx = Transaction::new_unchecked(&self.conn, TransactionBehavior::Immediate)?;
-        let texts = [fit.made_at.to_string(), fit.settings.to_string(), fit.summary.to_string()];
+        let [made_at, settings, summary] =
+            [fit.made_at.to_string(), fit.settings.to_string(), fit.summary.to_string()];
         let names = serde_json::Value::from(fit.names.as_slice()).to_string();
         let draws: Vec<u8> = fit.draws.iter().flat_map(|x| x.to_le_bytes()).collect();
-        let cells = [
-            ValueRef::Text(fit.kitchen.as_bytes()),
-            ValueRef::Text(texts[0].as_bytes()),
-            ValueRef::Text(fit.program_version.as_bytes()),
-            ValueRef::Text(fit.method.as_bytes()),
-            ValueRef::Integer(fit.seed.cast_signed()),
-            ValueRef::Text(texts[1].as_bytes()),
-            ValueRef::Text(fit.data_hash.as_bytes()),
-            ValueRef::Text(texts[2].as_bytes()),
-            ValueRef::Text(names.as_bytes()),
-            ValueRef::Integer(seal_of_draws(&draws)),
-        ];
-        let seal = ValueRef::Integer(seal_of(&cells));
-        let sql = format!(
-            "INSERT INTO fits ({}, draws, seal) VALUES (?,?,?,?,?,?,?,?,?,?,?,?)",
-            COLUMNS.join(", ")
-        );
-        let parameters = cells.into_iter().chain([ValueRef::Blob(&draws), seal]).map(Cell);
-        tx.execute(&sql, rusqlite::params_from_iter(parameters))?;
+        FITS.insert(
+            &tx,
+            &[
+                ValueRef::Text(fit.kitchen.as_bytes()),
+                ValueRef::Text(made_at.as_bytes()),
+                ValueRef::Text(fit.program_version.as_bytes()),
+                ValueRef::Text(fit.method.as_bytes()),
+                ValueRef::Integer(fit.seed.cast_signed()),
+                ValueRef::Text(settings.as_bytes()),
+                ValueRef::Text(fit.data_hash.as_bytes()),
+                ValueRef::Text(summary.as_bytes()),
+                ValueRef::Text(names.as_bytes()),
+                ValueRef::Integer(seal_of_draws(&draws)),
+            ],
+        )?;
+        tx.execute("UPDATE fits SET draws = ? WHERE n = ?", params![draws, tx.last_insert_rowid()])?;
         tx.execute(
             "UPDATE fits SET draws = x'' WHERE kitchen = ?1 AND n IN
              (SELECT n FROM fits WHERE kitchen = ?1 ORDER BY n DESC LIMIT -1 OFFSET ?2)",
-            rusqlite::params![fit.kitchen, DRAWS_KEPT as i64],
+            params![fit.kitchen, DRAWS_KEPT as i64],
         )?;
         tx.commit()?;
         Ok(())
@@ -102,9 +104,7 @@ impl Logbook {
     /// # Errors
     /// When the file is damaged.
     pub fn latest_fit(&self, kitchen: &str) -> Result<Option<FitRecord>, LogbookError> {
-        self.fits_where(kitchen, "ORDER BY n DESC LIMIT 1")
-            .map(|mut all| all.pop())
-            .map_err(|e| e.at(&self.path))
+        self.fits_where(kitchen, "ORDER BY n DESC LIMIT 1").map(|mut all| all.pop()).at(&self.place)
     }
 
     /// The fits of a kitchen, the latest last.
@@ -112,11 +112,12 @@ impl Logbook {
     /// # Errors
     /// When the file is damaged.
     pub fn fits(&self, kitchen: &str) -> Result<Vec<FitRecord>, LogbookError> {
-        self.fits_where(kitchen, "ORDER BY n").map_err(|e| e.at(&self.path))
+        self.fits_where(kitchen, "ORDER BY n").at(&self.place)
     }
 
     fn fits_where(&self, kitchen: &str, which: &str) -> Result<Vec<FitRecord>, Fault> {
-        let sql = format!("SELECT {}, draws, seal FROM fits WHERE kitchen = ? {which}", COLUMNS.join(", "));
+        let sql =
+            format!("SELECT {}, seal, draws FROM fits WHERE kitchen = ? {which}", FITS.columns.join(", "));
         let mut statement = self.conn.prepare_cached(&sql)?;
         let mut rows = statement.query([kitchen])?;
         let mut all = Vec::new();
@@ -127,22 +128,16 @@ impl Logbook {
     }
 }
 
-/// The draws have a seal of their own, for they may be let go.
 fn seal_of_draws(bytes: &[u8]) -> i64 {
-    Seal::over([("draws", ValueRef::Blob(bytes))])
-}
-
-fn seal_of(cells: &[ValueRef<'_>]) -> i64 {
-    Seal::over(COLUMNS.into_iter().zip(cells.iter().copied()))
+    Seal::over(["draws"], [ValueRef::Blob(bytes)])
 }
 
 fn fit_of(row: &Row<'_>) -> Result<FitRecord, Fault> {
-    let cells = (0..COLUMNS.len()).map(|i| row.get_ref(i)).collect::<Result<Vec<_>, _>>()?;
+    FITS.verify(row)?;
     let made_at: String = row.get("made_at")?;
     let bytes = row.get_ref("draws")?.as_blob().unwrap_or_default();
     let not_sound = || Fault::Damaged(format!("the fit of {made_at} is not as it was written"));
-    let draws_sound = bytes.is_empty() || row.get::<_, i64>("draws_seal")? == seal_of_draws(bytes);
-    if !draws_sound || row.get::<_, i64>("seal")? != seal_of(&cells) {
+    if !bytes.is_empty() && row.get::<_, i64>("draws_seal")? != seal_of_draws(bytes) {
         return Err(not_sound());
     }
     let json = |name: &str| -> Result<serde_json::Value, Fault> {

@@ -12,7 +12,7 @@
 //! 3. What remains is new and takes the next counter. When it is nearly a batch of another source, the
 //!    summary says so: only the baker can know.
 //!
-//! An edited date makes a new batch. A batch that was exported with its id keeps it from then on.
+//! What is typed by hand without an id is always new. An edited date makes a new batch. A batch that was exported with its id keeps it from then on.
 
 use std::collections::hash_map::Entry;
 use std::collections::{HashMap, HashSet};
@@ -20,13 +20,21 @@ use std::collections::{HashMap, HashSet};
 use jiff::civil::Date;
 use rusqlite::Connection;
 
-use super::cells::{Keyed, Seal, content_of};
+use super::cells::{Keyed, content_of, seal_of_key};
 use super::error::{Fault, LogbookError};
-use super::import::{Importer, LookAlike, Pushed, source_names};
+use super::import::Importer;
+use super::source::{LookAlike, Pushed};
 use crate::dough::{Batch, Column};
 
 /// Rows that wait for the end; beyond this, they are settled with what is known so far (memory).
 const MOST_WAITING: usize = 10_000;
+
+/// A counter beyond this was not made here.
+const HIGHEST: u32 = 1_000_000_000;
+
+fn made_id(date: Date, counter: u32) -> String {
+    format!("{date}-{counter}")
+}
 
 /// The days that rows without an id have touched.
 #[derive(Debug, Default)]
@@ -55,7 +63,10 @@ struct Made {
 
 impl Days {
     pub fn new(conn: &Connection) -> rusqlite::Result<Self> {
-        Ok(Self { sources: source_names(conn)?, ..Self::default() })
+        let mut statement = conn.prepare("SELECT n, source FROM imports")?;
+        let sources =
+            statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
+        Ok(Self { sources, ..Self::default() })
     }
 
     fn day(&mut self, conn: &Connection, kitchen: &str, date: Date) -> Result<&mut Day, Fault> {
@@ -82,12 +93,13 @@ impl Day {
         let mut rows = statement.query([kitchen, &day_text, &day_text])?;
         while let Some(row) = rows.next()? {
             let id: String = row.get(1)?;
-            let Some(counter) = id.strip_prefix(&day_text).and_then(|c| c[1..].parse::<u32>().ok()) else {
-                continue;
-            };
-            let content = row.get::<_, i64>(2)? ^ Seal::of_id(&id);
-            day.next = day.next.max(counter.saturating_add(1));
-            day.made.push(Made { n: row.get(0)?, counter, content, added_by: row.get(3)? });
+            let counter = id.rsplit('-').next().and_then(|c| c.parse().ok()).unwrap_or(0);
+            if counter <= HIGHEST && id == made_id(date, counter) {
+                let added_by = row.get(3)?;
+                let content = row.get::<_, i64>(2)? ^ seal_of_key(&id, added_by);
+                day.next = day.next.max(counter + 1);
+                day.made.push(Made { n: row.get(0)?, counter, content, added_by });
+            }
         }
         Ok(day)
     }
@@ -97,8 +109,11 @@ impl Importer<'_> {
     /// Takes a batch without an id.
     pub(super) fn put_without_id(&mut self, batch: &Batch) -> Result<Pushed, Fault> {
         let date = batch.date.ok_or(LogbookError::NoDate)?.date();
+        if !self.source.is_sheet {
+            return self.put_new(batch, date);
+        }
         let day = self.days.day(self.conn, batch.kitchen_name(), date)?;
-        let mut free = day.made.iter().filter(|m| !self.seen.contains(m.n)).peekable();
+        let mut free = day.made.iter().filter(|m| !self.seen.contains(&m.n)).peekable();
         if free.peek().is_none() {
             return self.put_new(batch, date);
         }
@@ -121,7 +136,7 @@ impl Importer<'_> {
     fn put_new(&mut self, batch: &Batch, date: Date) -> Result<Pushed, Fault> {
         loop {
             let id = self.next_id(batch.kitchen_name(), date)?;
-            if self.add(Keyed { batch, id: &id })?.is_some() {
+            if self.add(Keyed { batch, id: &id })?.is_none() {
                 self.summary.batches.count(Pushed::Added);
                 return Ok(Pushed::Added);
             }
@@ -130,7 +145,7 @@ impl Importer<'_> {
 
     fn next_id(&mut self, kitchen: &str, date: Date) -> Result<String, Fault> {
         let day = self.days.day(self.conn, kitchen, date)?;
-        let id = format!("{date}-{}", day.next);
+        let id = made_id(date, day.next);
         day.next += 1;
         Ok(id)
     }
@@ -153,7 +168,7 @@ impl Importer<'_> {
 
     fn settle_day(&mut self, kitchen: &str, date: Date, rows: &[Batch]) -> Result<(), Fault> {
         let made = self.days.day(self.conn, kitchen, date)?.made.clone();
-        let free: Vec<Made> = made.into_iter().filter(|m| !self.seen.contains(m.n)).collect();
+        let free: Vec<Made> = made.into_iter().filter(|m| !self.seen.contains(&m.n)).collect();
         let stored: Vec<Batch> = free.iter().map(|m| self.stored_batch(m.n)).collect::<Result<_, _>>()?;
         let mut pairs = Vec::new();
         for (r, row) in rows.iter().enumerate() {
@@ -167,19 +182,18 @@ impl Importer<'_> {
         pairs.sort_unstable();
         let mut row_done = vec![None; rows.len()];
         for &(_, r, counter, m) in &pairs {
-            if row_done[r].is_none() && !self.seen.contains(free[m].n) && self.may_be_edited(&free[m]) {
-                row_done[r] = Some(self.put(Keyed { batch: &rows[r], id: &format!("{date}-{counter}") })?);
+            if row_done[r].is_none() && !self.seen.contains(&free[m].n) && self.may_be_edited(&free[m]) {
+                row_done[r] = Some(self.put(Keyed { batch: &rows[r], id: &made_id(date, counter) })?);
             }
         }
         for (r, row) in rows.iter().enumerate().filter(|(r, _)| row_done[*r].is_none()) {
-            let alike = pairs.iter().find(|p| p.1 == r && p.0 <= 1 && !self.seen.contains(free[p.3].n));
+            let alike = pairs.iter().find(|p| p.1 == r && p.0 <= 1 && !self.seen.contains(&free[p.3].n));
             self.put_new(row, date)?;
             if let Some(&(_, _, counter, _)) = alike {
                 let added = self.days.day(self.conn, kitchen, date)?.next - 1;
-                self.summary.look_alikes.push(LookAlike {
-                    added: format!("{date}-{added}"),
-                    existing: format!("{date}-{counter}"),
-                });
+                self.summary
+                    .look_alikes
+                    .push(LookAlike { added: made_id(date, added), existing: made_id(date, counter) });
             }
         }
         Ok(())

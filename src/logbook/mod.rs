@@ -2,52 +2,62 @@
 //! of them.
 //!
 //! - [`open`] opening: what is refused, what is checked, how the file is kept safe
-//! - [`schema`] the tables, and how an older file is brought up to date
-//! - [`cells`] a batch as a row and back, and the seal that shows a damaged row
-//! - [`import`] batches, readings and logs going in, all or nothing
-//! - [`ids`] which batch a row without an id is
-//! - [`logs`] readings and temperature logs going in
-//! - [`read`] what is in it
-//! - [`history`] former values, and taking the last import back
-//! - [`fits`], [`plans`], [`maps`] what the workbench keeps for itself
+//! - `schema` the tables, and how an older file is brought up to date
+//! - `cells` a batch as a row and back; `seal` what shows a damaged row
+//! - [`source`] where an import comes from, and what it did
+//! - [`import`] batches going in, all or nothing; `logs` readings and temperature logs with them;
+//!   `ids` which batch a row without an id is; `changes` former values
+//! - [`read`] what is in it; [`history`] former values, and taking the last import back
+//! - [`fits`], [`plans`], [`kept`] what the workbench keeps for itself
+//! - [`backup`] a copy by SQLite's own online backup; [`salvage`] what is left of a damaged file
 //! - [`error`] what can go wrong, with the way out
 //!
 //! A batch is known by its kitchen and its `batch_id`; in the file both are always filled.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use rusqlite::Connection;
 
+pub mod backup;
 pub mod error;
 pub mod fits;
 pub mod history;
 pub mod import;
-pub mod maps;
+pub mod kept;
 pub mod open;
 pub mod plans;
 pub mod read;
+pub mod salvage;
+pub mod source;
 
 mod cells;
+mod changes;
+mod hash;
 mod ids;
 mod logs;
 mod schema;
+mod seal;
 
-pub use error::LogbookError;
+pub use error::{Backup, LogbookError};
 pub use fits::FitRecord;
 pub use history::{ImportRecord, Undone, Version};
-pub use import::{Change, ImportSummary, Importer, Pushed, Source};
+pub use import::Importer;
 pub use plans::PlanRecord;
+pub use salvage::Salvaged;
+pub use source::{Change, Counts, ImportSummary, LookAlike, Pushed, Source};
+
+use error::Place;
 
 /// An open logbook. One process writes at a time; any number may read meanwhile.
 #[derive(Debug)]
 pub struct Logbook {
     conn: Connection,
-    path: PathBuf,
+    place: Place,
 }
 
 impl Logbook {
     /// Where the file is.
     pub fn path(&self) -> &Path {
-        &self.path
+        &self.place.path
     }
 }

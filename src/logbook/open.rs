@@ -3,20 +3,21 @@
 //! The file is in WAL mode with `synchronous=FULL`: what was acknowledged survives a crash or a power
 //! cut, a step cut short leaves no trace, and readers are not kept waiting by the one who writes.
 //!
-//! On opening, SQLite's `quick_check` walks a file of up to [`CHECKED_WHOLE_BYTES`]. For a larger one
-//! that would take seconds at every command; there the opening looks only at the size and the schema,
-//! and `Logbook::check` does the rest when asked. In either case every row carries a seal that is
-//! compared when the row is read, so that a damaged figure is never passed on as a sound one.
+//! On opening, a file of up to [`CHECKED_WHOLE_BYTES`] is checked whole. For a larger one that would take
+//! too long at every command; there the opening looks only at the size and the schema, and
+//! [`Logbook::check`] does the rest when asked. In either case every row carries a seal that is compared
+//! when the row is read, so that a damaged figure is never passed on as a sound one.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use rusqlite::config::DbConfig;
-use rusqlite::{Connection, OpenFlags};
+use rusqlite::{Connection, ErrorCode, OpenFlags};
 
 use super::Logbook;
-use super::error::{Fault, LogbookError};
-use super::schema::{self, APPLICATION_ID, Found, VERSION};
+use super::backup::last_backup;
+use super::error::{At, Fault, LogbookError, Place};
+use super::schema::{self, Found, VERSION};
 
 /// The largest file that is checked whole at each opening, in bytes.
 pub const CHECKED_WHOLE_BYTES: i64 = 8 << 20;
@@ -38,7 +39,7 @@ impl Logbook {
         if !path.exists() {
             return Err(LogbookError::Missing { path: path.into() });
         }
-        open(path, OpenFlags::SQLITE_OPEN_READ_WRITE, false).map_err(|e| e.at(path))
+        open(path, OpenFlags::SQLITE_OPEN_READ_WRITE, false)
     }
 
     /// Opens a logbook to read and write, and makes it when there is none (or an empty file).
@@ -52,7 +53,7 @@ impl Logbook {
             return Err(LogbookError::NoFolder { path: path.into() });
         }
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE;
-        open(path, flags, true).map_err(|e| e.at(path))
+        open(path, flags, true)
     }
 
     /// Opens a logbook for reading only; nothing in the file is touched.
@@ -64,7 +65,7 @@ impl Logbook {
         if !path.exists() {
             return Err(LogbookError::Missing { path: path.into() });
         }
-        open(path, OpenFlags::SQLITE_OPEN_READ_ONLY, false).map_err(|e| e.at(path))
+        open(path, OpenFlags::SQLITE_OPEN_READ_ONLY, false)
     }
 
     /// Checks the whole file, however large: its structure, its indexes, and every reference.
@@ -72,36 +73,74 @@ impl Logbook {
     /// # Errors
     /// [`LogbookError::Damaged`] with the first thing found.
     pub fn check(&self) -> Result<(), LogbookError> {
-        whole(&self.conn, "integrity_check").map_err(|e| e.at(&self.path))
+        whole(&self.conn).at(&self.place)
     }
 }
 
-fn open(path: &Path, flags: OpenFlags, create: bool) -> Result<Logbook, Fault> {
+fn open(path: &Path, flags: OpenFlags, create: bool) -> Result<Logbook, LogbookError> {
+    let mut place = Place { path: path.into(), last_backup: None };
     if path.is_dir() {
-        return Err(LogbookError::CannotOpen { path: path.into(), what: "it is a folder".into() }.into());
+        return Err(LogbookError::CannotOpen { path: path.into(), what: "it is a folder".into() });
     }
-    let writing = flags.contains(OpenFlags::SQLITE_OPEN_READ_WRITE);
-    let conn = Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
-    settle(&conn)?;
-    let found = Found::read(&conn)?;
-    refuse_foreign(&found, path, create)?;
-    if !found.is_empty() {
-        check_size(&conn, path)?;
-        if size(&conn)? <= CHECKED_WHOLE_BYTES {
-            whole(&conn, "quick_check")?;
+    let conn = connect(path, flags).at(&place)?;
+    place.last_backup = last_backup(&conn);
+    prepare(&conn, path, flags.contains(OpenFlags::SQLITE_OPEN_READ_WRITE), create).at(&place)?;
+    Ok(Logbook { conn, place })
+}
+
+/// A connection that has read from the file.
+pub(super) fn connect(path: &Path, flags: OpenFlags) -> Result<Connection, Fault> {
+    let open = |path: &Path, flags| -> rusqlite::Result<Connection> {
+        let conn = Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
+        settle(&conn)?;
+        conn.query_row("PRAGMA schema_version", [], |_| Ok(()))?;
+        Ok(conn)
+    };
+    match open(path, flags) {
+        // To read beside a writer, SQLite makes files in the folder. Where it may not, and nobody writes,
+        // the file is read as one that does not change.
+        Err(e) if flags == OpenFlags::SQLITE_OPEN_READ_ONLY && nothing_waits(path) && may_not_write(&e) => {
+            let uri = format!("file:{}?immutable=1", escaped(path));
+            Ok(open(uri.as_ref(), flags | OpenFlags::SQLITE_OPEN_URI)?)
         }
-        schema::refuse_newer(&conn, &found, path)?;
+        other => Ok(other?),
+    }
+}
+
+fn may_not_write(error: &rusqlite::Error) -> bool {
+    matches!(error.sqlite_error_code(), Some(ErrorCode::CannotOpen | ErrorCode::ReadOnly))
+}
+
+/// Whether all that was written is in the file itself.
+fn nothing_waits(path: &Path) -> bool {
+    std::fs::metadata(beside(path, "-wal")).map_or(true, |wal| wal.len() == 0)
+}
+
+/// A path for a URI: what has a meaning there is written as its code.
+fn escaped(path: &Path) -> String {
+    path.to_string_lossy().replace('%', "%25").replace('?', "%3f").replace('#', "%23")
+}
+
+fn prepare(conn: &Connection, path: &Path, writing: bool, create: bool) -> Result<(), Fault> {
+    let found = Found::read(conn)?;
+    schema::refuse_foreign(&found, path, create)?;
+    if !found.is_empty() {
+        check_size(conn, path)?;
+        if size(conn)? <= CHECKED_WHOLE_BYTES {
+            whole(conn)?;
+        }
+        schema::refuse_newer(conn, &found, path)?;
     }
     if writing {
         if conn.is_readonly(rusqlite::MAIN_DB)? {
             return Err(LogbookError::ReadOnly { path: path.into() }.into());
         }
         conn.pragma_update(None, "journal_mode", "wal")?;
-        schema::bring_up_to_date(&conn)?;
-    } else if found.version < VERSION || !schema::missing_columns(&conn)?.is_empty() {
+        schema::bring_up_to_date(conn)?;
+    } else if found.version < VERSION || !schema::missing_columns(conn)?.is_empty() {
         return Err(LogbookError::Older { path: path.into() }.into());
     }
-    Ok(Logbook { conn, path: path.into() })
+    Ok(())
 }
 
 /// The settings of one connection.
@@ -115,17 +154,6 @@ fn settle(conn: &Connection) -> rusqlite::Result<()> {
     )
 }
 
-fn refuse_foreign(found: &Found, path: &Path, create: bool) -> Result<(), Fault> {
-    let refused =
-        |what: &str| Fault::Told(LogbookError::NotALogbook { path: path.into(), what: what.into() });
-    match found {
-        found if found.is_empty() && create => Ok(()),
-        found if found.is_empty() => Err(refused("it is empty")),
-        found if found.application_id != APPLICATION_ID => Err(refused("a SQLite file of another program")),
-        _ => Ok(()),
-    }
-}
-
 /// Bytes that the header says the database has.
 fn size(conn: &Connection) -> rusqlite::Result<i64> {
     conn.query_row("SELECT page_count * page_size FROM pragma_page_count, pragma_page_size", [], |row| {
@@ -133,31 +161,30 @@ fn size(conn: &Connection) -> rusqlite::Result<i64> {
     })
 }
 
-/// A file cut short is shorter than its header says (pages still in the write-ahead log aside).
+/// A file cut short is shorter than its header says (pages that wait in the write-ahead log aside).
 fn check_size(conn: &Connection, path: &Path) -> Result<(), Fault> {
-    let stands = std::fs::metadata(path).map_or(0, |m| m.len().cast_signed());
-    let wal = std::fs::metadata(wal_of(path)).map_or(0, |m| m.len().cast_signed());
-    let wanted = size(conn)?;
-    match stands + wal >= wanted {
+    let bytes = |path: &Path| std::fs::metadata(path).map_or(0, |m| m.len().cast_signed());
+    let (stands, waits, wanted) = (bytes(path), bytes(&beside(path, "-wal")), size(conn)?);
+    match stands + waits >= wanted {
         true => Ok(()),
         false => Err(Fault::Damaged(format!("it has {stands} bytes of {wanted}"))),
     }
 }
 
-/// The write-ahead log that belongs to a file.
-fn wal_of(path: &Path) -> std::path::PathBuf {
+/// The name of a file that belongs to another, as SQLite makes it.
+pub(super) fn beside(path: &Path, ending: &str) -> PathBuf {
     let mut name = path.as_os_str().to_owned();
-    name.push("-wal");
+    name.push(ending);
     name.into()
 }
 
-fn whole(conn: &Connection, check: &str) -> Result<(), Fault> {
-    let said: String = conn.query_row(&format!("PRAGMA {check}(1)"), [], |row| row.get(0))?;
+/// Structure, indexes and references of the whole file.
+pub(super) fn whole(conn: &Connection) -> Result<(), Fault> {
+    let said: String = conn.query_row("PRAGMA integrity_check(1)", [], |row| row.get(0))?;
     if said != "ok" {
         return Err(Fault::Damaged(said.replace('\n', " ")));
     }
-    let loose = conn.prepare("PRAGMA foreign_key_check")?.exists([])?;
-    match loose {
+    match conn.prepare("PRAGMA foreign_key_check")?.exists([])? {
         true => Err(Fault::Damaged("a row refers to one that is gone".into())),
         false => Ok(()),
     }

@@ -1,13 +1,18 @@
 //! Plans kept: what was recommended and what was foretold, joined to the batch that came of it.
 
 use jiff::Timestamp;
-use rusqlite::{Row, params};
+use rusqlite::types::ValueRef;
+use rusqlite::{Row, Transaction, TransactionBehavior, params};
 use serde::Serialize;
 
 use super::Logbook;
-use super::error::{Fault, LogbookError};
+use super::error::{At, Fault, LogbookError};
 use super::history::time;
+use super::seal::Sealed;
 use crate::dough::Batch;
+
+const PLANS: Sealed =
+    Sealed { name: "plans", columns: &["kitchen", "plan_id", "made_at", "plan", "predicted", "became"] };
 
 /// A plan that was made, and what came of it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -38,7 +43,7 @@ impl Logbook {
         plan: &Batch,
         predicted: &serde_json::Value,
     ) -> Result<String, LogbookError> {
-        self.insert_plan(made_at, plan, predicted).map_err(|e| e.at(&self.path))
+        self.insert_plan(made_at, plan, predicted).at(&self.place)
     }
 
     fn insert_plan(
@@ -48,7 +53,7 @@ impl Logbook {
         predicted: &serde_json::Value,
     ) -> Result<String, Fault> {
         let kitchen = plan.kitchen_name();
-        let tx = rusqlite::Transaction::new_unchecked(&self.conn, rusqlite::TransactionBehavior::Immediate)?;
+        let tx = Transaction::new_unchecked(&self.conn, TransactionBehavior::Immediate)?;
         let id = match &plan.batch_id {
             Some(id) => id.clone(),
             None => {
@@ -62,10 +67,9 @@ impl Logbook {
             }
         };
         let text = serde_json::to_string(plan).expect("a batch is a flat table of numbers and texts");
-        tx.execute(
-            "INSERT INTO plans (kitchen, plan_id, made_at, plan, predicted) VALUES (?, ?, ?, ?, ?)",
-            params![kitchen, id, made_at.to_string(), text, predicted.to_string()],
-        )?;
+        let texts = [kitchen, &id, &made_at.to_string(), &text, &predicted.to_string()];
+        let cells = texts.map(|t| ValueRef::Text(t.as_bytes()));
+        PLANS.insert(&tx, &[cells.as_slice(), &[ValueRef::Null]].concat())?;
         tx.commit()?;
         Ok(id)
     }
@@ -75,11 +79,22 @@ impl Logbook {
     /// # Errors
     /// When another process is writing, or the disk is full.
     pub fn join_plan(&mut self, kitchen: &str, plan_id: &str, batch_id: &str) -> Result<bool, LogbookError> {
-        let changed = self.conn.execute(
-            "UPDATE plans SET became = ? WHERE kitchen = ? AND plan_id = ?",
-            [batch_id, kitchen, plan_id],
-        );
-        changed.map(|n| n > 0).map_err(|e| Fault::from(e).at(&self.path))
+        self.join(kitchen, plan_id, batch_id).at(&self.place)
+    }
+
+    fn join(&self, kitchen: &str, plan_id: &str, batch_id: &str) -> Result<bool, Fault> {
+        let tx = Transaction::new_unchecked(&self.conn, TransactionBehavior::Immediate)?;
+        let rows: Vec<i64> = tx
+            .prepare_cached("SELECT n FROM plans WHERE kitchen = ? AND plan_id = ?")?
+            .query_map([kitchen, plan_id], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
+        for &n in &rows {
+            PLANS.verify_row(&tx, n)?;
+            tx.execute("UPDATE plans SET became = ? WHERE n = ?", params![batch_id, n])?;
+            PLANS.reseal(&tx, n)?;
+        }
+        tx.commit()?;
+        Ok(!rows.is_empty())
     }
 
     /// The plans of a kitchen in the order they were made.
@@ -87,7 +102,7 @@ impl Logbook {
     /// # Errors
     /// When the file is damaged.
     pub fn plans(&self, kitchen: &str) -> Result<Vec<PlanRecord>, LogbookError> {
-        let mut plans = self.plans_of(kitchen).map_err(|e| e.at(&self.path))?;
+        let mut plans = self.plans_of(kitchen).at(&self.place)?;
         for (record, became) in &mut plans {
             record.became = self.batch(kitchen, became.as_deref().unwrap_or(&record.plan_id))?;
         }
@@ -95,9 +110,8 @@ impl Logbook {
     }
 
     fn plans_of(&self, kitchen: &str) -> Result<Vec<(PlanRecord, Option<String>)>, Fault> {
-        let mut statement = self.conn.prepare_cached(
-            "SELECT kitchen, plan_id, made_at, plan, predicted, became FROM plans WHERE kitchen = ? ORDER BY n",
-        )?;
+        let mut statement =
+            self.conn.prepare_cached(&format!("{} WHERE kitchen = ? ORDER BY n", PLANS.select()))?;
         let mut rows = statement.query([kitchen])?;
         let mut all = Vec::new();
         while let Some(row) = rows.next()? {
@@ -108,6 +122,7 @@ impl Logbook {
 }
 
 fn plan_of(row: &Row<'_>) -> Result<PlanRecord, Fault> {
+    PLANS.verify(row)?;
     let plan_id: String = row.get("plan_id")?;
     let not_sound = |e: serde_json::Error| Fault::Damaged(format!("plan '{plan_id}': {e}"));
     Ok(PlanRecord {

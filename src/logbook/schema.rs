@@ -5,6 +5,8 @@
 //! [`Column::ALL`] by themselves: a column that the file does not have yet is added on opening, blank
 //! in every batch. A file with a version or a column that this program does not know is refused.
 
+use std::path::Path;
+
 use rusqlite::{Connection, Transaction, TransactionBehavior};
 
 use super::cells::{quoted, sql_type};
@@ -23,22 +25,24 @@ pub(super) const VERSION: i64 = MIGRATIONS.len() as i64;
 /// Schema 1. The columns of the batch table are added after it, by [`add_columns`].
 ///
 /// `n` numbers rows inside the file only. `added_by` is the import that brought a row; `changes` holds
-/// what stood in a column before an import changed it. `seal` is explained in [`super::cells`].
+/// what stood in a column before an import changed it. `seal` is explained in [`super::seal`]; `kept` is for
+/// what the workbench remembers from one run to the next.
 fn first() -> String {
     format!(
         "PRAGMA application_id = {APPLICATION_ID};
         CREATE TABLE imports (
-            id INTEGER PRIMARY KEY,
+            n INTEGER PRIMARY KEY,
             at TEXT NOT NULL,
             source TEXT NOT NULL,
             content_hash TEXT,
-            added INTEGER NOT NULL DEFAULT 0,
-            changed INTEGER NOT NULL DEFAULT 0,
-            undone_at TEXT
+            added INTEGER NOT NULL,
+            changed INTEGER NOT NULL,
+            undone_at TEXT,
+            seal INTEGER NOT NULL
         ) STRICT;
         CREATE TABLE batches (
             n INTEGER PRIMARY KEY,
-            added_by INTEGER NOT NULL REFERENCES imports (id),
+            added_by INTEGER NOT NULL REFERENCES imports (n),
             seal INTEGER NOT NULL,
             kitchen TEXT NOT NULL,
             batch_id TEXT NOT NULL,
@@ -46,7 +50,7 @@ fn first() -> String {
         ) STRICT;
         CREATE TABLE readings (
             n INTEGER PRIMARY KEY,
-            added_by INTEGER NOT NULL REFERENCES imports (id),
+            added_by INTEGER NOT NULL REFERENCES imports (n),
             seal INTEGER NOT NULL,
             batch INTEGER NOT NULL REFERENCES batches (n),
             vessel TEXT NOT NULL,
@@ -57,7 +61,7 @@ fn first() -> String {
         ) STRICT;
         CREATE TABLE surroundings (
             n INTEGER PRIMARY KEY,
-            added_by INTEGER NOT NULL REFERENCES imports (id),
+            added_by INTEGER NOT NULL REFERENCES imports (n),
             seal INTEGER NOT NULL,
             batch INTEGER NOT NULL REFERENCES batches (n),
             hours REAL NOT NULL,
@@ -66,12 +70,12 @@ fn first() -> String {
         ) STRICT;
         CREATE TABLE changes (
             subject TEXT NOT NULL CHECK (subject IN ('batches', 'readings', 'surroundings')),
-            n INTEGER NOT NULL,
-            import INTEGER NOT NULL REFERENCES imports (id),
+            row INTEGER NOT NULL,
+            import INTEGER NOT NULL REFERENCES imports (n),
             col TEXT NOT NULL,
             former ANY,
             seal INTEGER NOT NULL,
-            PRIMARY KEY (subject, n, import, col)
+            PRIMARY KEY (subject, row, import, col)
         ) STRICT, WITHOUT ROWID;
         CREATE TABLE fits (
             n INTEGER PRIMARY KEY,
@@ -85,7 +89,7 @@ fn first() -> String {
             summary TEXT NOT NULL,
             names TEXT NOT NULL,
             draws_seal INTEGER NOT NULL,
-            draws BLOB NOT NULL,
+            draws BLOB NOT NULL DEFAULT x'',
             seal INTEGER NOT NULL
         ) STRICT;
         CREATE INDEX fits_of ON fits (kitchen, n);
@@ -96,14 +100,17 @@ fn first() -> String {
             made_at TEXT NOT NULL,
             plan TEXT NOT NULL,
             predicted TEXT NOT NULL,
-            became TEXT
+            became TEXT,
+            seal INTEGER NOT NULL
         ) STRICT;
         CREATE INDEX plans_of ON plans (kitchen, plan_id);
-        CREATE TABLE column_maps (
-            shape TEXT PRIMARY KEY,
+        CREATE TABLE kept (
+            n INTEGER PRIMARY KEY,
+            name TEXT NOT NULL UNIQUE,
             kept_at TEXT NOT NULL,
-            map TEXT NOT NULL
-        ) STRICT, WITHOUT ROWID;"
+            content TEXT NOT NULL,
+            seal INTEGER NOT NULL
+        ) STRICT;"
     )
 }
 
@@ -173,8 +180,20 @@ pub(super) fn missing_columns(conn: &Connection) -> rusqlite::Result<Vec<Column>
     Ok(Column::ALL.iter().copied().filter(|c| !have.iter().any(|h| h == c.name())).collect())
 }
 
+/// Refuses a file that is no logbook; an empty one too, unless it may become one.
+pub(super) fn refuse_foreign(found: &Found, path: &Path, create: bool) -> Result<(), Fault> {
+    let refused =
+        |what: &str| Fault::Told(LogbookError::NotALogbook { path: path.into(), what: what.into() });
+    match found {
+        found if found.is_empty() && create => Ok(()),
+        found if found.is_empty() => Err(refused("it is empty")),
+        found if found.application_id != APPLICATION_ID => Err(refused("a SQLite file of another program")),
+        _ => Ok(()),
+    }
+}
+
 /// Refuses a file that holds more than this program knows.
-pub(super) fn refuse_newer(conn: &Connection, found: &Found, path: &std::path::Path) -> Result<(), Fault> {
+pub(super) fn refuse_newer(conn: &Connection, found: &Found, path: &Path) -> Result<(), Fault> {
     let newer = |what| Fault::Told(LogbookError::Newer { path: path.into(), what });
     if found.version > VERSION {
         return Err(newer(format!("schema {}, this version knows up to {VERSION}", found.version)));
@@ -184,9 +203,11 @@ pub(super) fn refuse_newer(conn: &Connection, found: &Found, path: &std::path::P
         .into_iter()
         .filter(|name| !own.contains(&name.as_str()) && name.parse::<Column>().is_err())
         .collect();
-    match unknown.is_empty() {
-        true => Ok(()),
-        false => Err(newer(format!("with the column {}", unknown.join(", ")))),
+    match unknown.join(", ") {
+        none if none.is_empty() => Ok(()),
+        // A later version only adds columns; with one of ours gone as well, a name has been damaged.
+        odd if !missing_columns(conn)?.is_empty() => Err(Fault::Damaged(format!("a column named {odd}"))),
+        added => Err(newer(format!("with the column {added}"))),
     }
 }
 
