@@ -1,35 +1,31 @@
 //! A plot with its two axes: room for the labels is measured first, the data get what is left.
 
 use plotters::coord::types::RangedCoordf64;
-use plotters::prelude::{Cartesian2d, Color, DashedLineSeries, DrawingArea, LineSeries, Polygon, SVGBackend};
+use plotters::prelude::{Cartesian2d, DrawingArea, SVGBackend};
 
-use super::axis::Axis;
+use super::axis::{Axis, Scale};
 use super::error::ChartError;
 use super::lettering;
-use super::marks::{self, Dash, Shape, Stroke, draw_line};
+use super::marks::{Dash, Stroke, draw_line};
 use super::sheet::{Rect, Sheet, Side, Surface, units};
-use super::theme::{INNER_BAND, Ink, OUTER_BAND, Scheme, Sizes};
+use super::theme::{Ink, Sizes};
 use super::ticks::Tick;
 
 type Plot<'a> = DrawingArea<SVGBackend<'a>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
 
 /// A plot that data can be drawn on; values beyond an axis are drawn at its end.
 pub(super) struct Panel<'a> {
-    surface: Surface<'a>,
-    plot: Plot<'a>,
-    x: Axis,
-    y: Axis,
-    sizes: Sizes,
+    pub(super) surface: Surface<'a>,
+    pub(super) plot: Plot<'a>,
+    pub(super) x: Axis,
+    pub(super) y: Axis,
+    pub(super) sizes: Sizes,
     /// Where the data lie, in pixels.
     pub area: Rect,
 }
 
-/// A lower and an upper value at each place along the x axis.
-pub(super) type Edges = Vec<(f64, f64, f64)>;
-
 /// Labels of the x axis stand at least so far apart, in text sizes, even when shorter.
 const CALM_STEP: f64 = 4.5;
-
 impl<'a> Panel<'a> {
     /// Draws the axes over the whole width of the sheet; the sheet's cursor moves below them.
     pub fn below(sheet: &mut Sheet<'a>, x: Axis, y: Axis, plot_height: f64) -> Result<Self, ChartError> {
@@ -54,7 +50,7 @@ impl<'a> Panel<'a> {
         let fits_upright = |ticks: &[Tick]| {
             let steps =
                 ticks.windows(2).map(|t| (y.fraction(t[1].at) - y.fraction(t[0].at)) * (room.bottom - top));
-            steps.fold(f64::INFINITY, f64::min) >= size * 2.2
+            steps.fold(f64::INFINITY, f64::min) >= size * if y.scale == Scale::Log { 1.3 } else { 2.2 }
         };
         let y_ticks = y.ticks(fits_upright);
         let widest =
@@ -133,86 +129,13 @@ impl<'a> Panel<'a> {
         (f64::from(x) / 10.0, f64::from(y) / 10.0)
     }
 
-    fn placed(&self, x: f64, y: f64) -> (f64, f64) {
+    /// Where a value lies along the x axis, in pixels.
+    pub fn across(&self, x: f64) -> f64 {
+        self.pixels(x, self.y.low).0
+    }
+
+    pub(super) fn placed(&self, x: f64, y: f64) -> (f64, f64) {
         let place = |axis: &Axis, v: f64| axis.place(v.clamp(axis.low, axis.high));
         (place(&self.x, x), place(&self.y, y))
-    }
-
-    /// A line through the points.
-    pub fn line(&self, points: &[(f64, f64)], stroke: Stroke) -> Result<(), ChartError> {
-        let known = points.iter().filter(|(x, y)| x.is_finite() && y.is_finite());
-        let placed: Vec<_> = known.map(|&(x, y)| self.placed(x, y)).collect();
-        if placed.len() < 2 {
-            return Ok(());
-        }
-        match stroke.dash.lengths() {
-            None => {
-                for element in LineSeries::new(placed, stroke) {
-                    self.plot.draw(&element)?;
-                }
-            }
-            Some((dash, gap)) => {
-                for element in DashedLineSeries::new(placed, units(dash), units(gap), stroke.into()) {
-                    self.plot.draw(&element)?;
-                }
-            }
-        }
-        Ok(())
-    }
-
-    /// A level line over the whole width.
-    pub fn level(&self, y: f64, stroke: Stroke) -> Result<(), ChartError> {
-        self.line(&[(self.x.low, y), (self.x.high, y)], stroke)
-    }
-
-    /// An upright line over the whole height.
-    pub fn upright(&self, x: f64, stroke: Stroke) -> Result<(), ChartError> {
-        self.line(&[(x, self.y.low), (x, self.y.high)], stroke)
-    }
-
-    /// The space between lower and upper edges `(x, lower, upper)`, filled.
-    pub fn fill(&self, edges: &Edges, ink: Ink, strength: f64) -> Result<(), ChartError> {
-        let known = || edges.iter().filter(|(x, low, high)| x.is_finite() && !low.is_nan() && !high.is_nan());
-        let there = known().map(|&(x, low, _)| self.placed(x, low));
-        let back = known().rev().map(|&(x, _, high)| self.placed(x, high));
-        let outline: Vec<_> = there.chain(back).collect();
-        if outline.len() >= 4 {
-            self.plot.draw(&Polygon::new(outline, ink.colour(Scheme::Light).mix(strength).filled()))?;
-        }
-        Ok(())
-    }
-
-    /// The outer (90 %) band.
-    pub fn outer_band(&self, edges: &Edges, ink: Ink) -> Result<(), ChartError> {
-        self.fill(edges, ink, OUTER_BAND)
-    }
-
-    /// The inner (50 %) band, which lies over the outer one.
-    pub fn inner_band(&self, edges: &Edges, ink: Ink) -> Result<(), ChartError> {
-        self.fill(edges, ink, INNER_BAND)
-    }
-
-    /// A point.
-    pub fn mark(&self, at: (f64, f64), shape: Shape, ink: Ink) -> Result<(), ChartError> {
-        if at.0.is_finite() && at.1.is_finite() {
-            marks::draw_shape(&self.surface, shape, ink, self.pixels(at.0, at.1), self.sizes.mark)?;
-        }
-        Ok(())
-    }
-
-    /// Short strokes along the foot of the plot: where the records lie.
-    pub fn rug(&self, values: impl IntoIterator<Item = f64>) -> Result<(), ChartError> {
-        let mut places: Vec<i32> = values
-            .into_iter()
-            .filter(|v| (self.x.low..=self.x.high).contains(v))
-            .map(|v| self.pixels(v, self.y.low).0.round() as i32)
-            .collect();
-        places.sort_unstable();
-        places.dedup();
-        for x in places.into_iter().map(f64::from) {
-            let ends = [(x, self.area.bottom), (x, self.area.bottom - self.sizes.text * 0.7)];
-            draw_line(&self.surface, ends, Stroke::new(Ink::Text, 1.2, Dash::Solid))?;
-        }
-        Ok(())
     }
 }
