@@ -163,6 +163,15 @@ impl Factor {
         self.with_local(&shared, own)
     }
 
+    /// M' x, the way back from [`unwhiten`](Self::unwhiten).
+    pub fn whiten(&self, x: &[f64]) -> Vec<f64> {
+        let (shared, local) = split(x, self.weights.ncols());
+        let follow = &self.weights * &shared;
+        let below = local.iter().zip(follow.iter()).zip(&self.diagonal).map(|((x, f), d)| (x + f) * d.sqrt());
+        let above = self.schur.l().tr_mul(&shared);
+        above.iter().copied().chain(below).collect()
+    }
+
     /// One draw from the normal distribution with mean zero and covariance H^-1.
     pub fn sample(&self, rng: &mut impl Rng) -> Vec<f64> {
         let z: Vec<f64> = (0..self.dim()).map(|_| rng.sample(StandardNormal)).collect();

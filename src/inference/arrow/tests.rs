@@ -46,6 +46,8 @@ fn agrees_with_the_dense_matrix() {
         let inverse = cholesky.inverse().diagonal();
         assert!(factor.variances().iter().zip(inverse.iter()).all(|(a, b)| close(*a, *b)));
         let u = DVector::from_vec(factor.unwhiten(x.as_slice()));
+        let back = factor.whiten(u.as_slice());
+        assert!(back.iter().zip(x.iter()).all(|(a, b)| close(*a, *b)));
         assert!(close(u.dot(&(&dense * &u)), x.dot(&x)), "u' H u = z' z");
     }
 }
