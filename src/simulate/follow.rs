@@ -1,0 +1,287 @@
+//! One dough followed through time, by small steps.
+//!
+//! Integrates with the classical Runge-Kutta method of fourth order, in clock hours, for each shell of a piece
+//! (one shell when it is a lump): temperature T in °C, ln q (the waking of fresh yeast, Baranyi & Roberts 1994,
+//! Int. J. Food Microbiol. 23:277-294) and gas G in mL (25 °C, 1 atm) per 100 g flour:
+//!
+//! - dT/dt = heat flowing in + heat of fermentation; lump: (E - T)/tau
+//! - dln q/dt = r(T) h0/lag, awake share q/(1+q)
+//! - dG/dt = r(T) (a + mu G) slowing(G/M) (fresh awake share + carried)/(fresh + carried)
+//!
+//! Symbols as in [`crate::physics::course`]. Nothing here uses the closed forms of thermal time, lag or gas, and
+//! the share of CO2 between water and air cells is found by bisection.
+//!
+//! Shells: radius in units of the piece's R; neighbours exchange heat by conduction, the skin by
+//! film and half a shell in series. R from the mass, thermal numbers of a 62 % dough at 25 °C (Choi & Okos 1986).
+//! Limits: as of [`super::truth`].
+
+use crate::physics::cooling::{MASS_EXPONENT, REFERENCE_GRAMS};
+use crate::physics::course::{Course, Output, Preferment, Segment};
+use crate::physics::gas::ML_PER_PERCENT_SUGAR;
+use crate::physics::lag::H0;
+use crate::physics::rise::Matrix;
+use crate::physics::solubility::{T25, ZERO_C, solubility};
+
+use super::truth::{Cooling, Truth};
+
+/// The longest step in h.
+const STEP_H: f64 = 0.01;
+
+/// Density of gas-free dough in kg/m³ (Choi & Okos 1986 at 62 % water, 2 % salt, 25 °C).
+const DENSITY: f64 = 1227.0;
+/// Specific heat of that dough in J/(kg K).
+const SPECIFIC_HEAT: f64 = 2820.0;
+/// Conductivity of that dough in W/(m K).
+const CONDUCTIVITY: f64 = 0.448;
+const SECONDS_AN_HOUR: f64 = 3600.0;
+
+/// One output of a course as it truly was.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Found {
+    /// ln rise, or °C.
+    pub value: f64,
+    /// ln of the rise that a flour without limit would have had, or the same °C.
+    pub unbounded: f64,
+}
+
+/// Radius in m of a ball of dough of so many grams.
+pub fn radius(grams: f64) -> f64 {
+    (3.0 * grams / 1000.0 / DENSITY / (4.0 * std::f64::consts::PI)).cbrt()
+}
+
+/// Thermal diffusivity of dough in m²/h.
+pub fn diffusivity() -> f64 {
+    CONDUCTIVITY / (DENSITY * SPECIFIC_HEAT) * SECONDS_AN_HOUR
+}
+
+/// Biot number of a ball of so many grams whose skin passes heat as that of a 250 g lump of time constant `tau` h.
+pub fn biot(grams: f64, tau: f64) -> f64 {
+    let film = DENSITY * SPECIFIC_HEAT * radius(REFERENCE_GRAMS) / (3.0 * tau * SECONDS_AN_HOUR);
+    film * radius(grams) / CONDUCTIVITY
+}
+
+/// Yeast at work in one vessel.
+struct Yeast<'a> {
+    truth: &'a Truth,
+    /// Starting rates in mL/h, before salt: yeast that must wake, and yeast that came awake.
+    fresh: f64,
+    carried: f64,
+    salted: f64,
+    lag: f64,
+    ceiling: f64,
+}
+
+impl Yeast<'_> {
+    /// dln q/dt and dG/dt at temperature `t`.
+    fn slopes(&self, t: f64, ln_q: f64, gas: f64) -> (f64, f64) {
+        let p = &self.truth.parameters;
+        let r = self.truth.warmth.at(t);
+        let awake = 1.0 / (1.0 + (-ln_q).exp());
+        let total = self.fresh + self.carried;
+        let working = (self.fresh * awake + self.carried) / total;
+        let growing = self.salted * (total + p.mu * gas);
+        (r * H0 / self.lag, r * growing * self.truth.slowing.at(gas / self.ceiling) * working)
+    }
+}
+
+/// ln q of yeast that is asleep.
+fn asleep() -> f64 {
+    -H0.exp_m1().ln()
+}
+
+impl Truth {
+    /// The true outputs of a course. `ln_effect` adds to ln k; `around` gives the temperature in °C in a segment
+    /// so many hours after mixing (the segment's own `around_c` for a steady place).
+    pub fn follow(
+        &self,
+        course: &Course,
+        ln_effect: f64,
+        around: impl Fn(&Segment, f64) -> f64,
+    ) -> Vec<Found> {
+        let p = &self.parameters;
+        let k = p.k * ln_effect.exp();
+        let vessel = |v: &Preferment, hours: f64| self.ripen(v, k, course.lag_factor, hours);
+        let ripe = course.preferment.as_ref().map(|v| vessel(v, v.hours));
+        let carried = match (&course.preferment, ripe) {
+            (Some(v), Some(gas)) => v.share * (k * v.yeast_pct + p.mu * gas),
+            _ => 0.0,
+        };
+        let yeast = Yeast {
+            truth: self,
+            fresh: k * course.fresh_pct,
+            carried,
+            salted: (-p.salt * course.salt_pct).exp(),
+            lag: p.lag * course.lag_factor,
+            ceiling: p.ceiling + ML_PER_PERCENT_SUGAR * course.sugar_pct,
+        };
+        let mut piece = Piece::new(self.cooling, course.start_c(p));
+        let mut moments = vec![(piece.rise(self, &course.matrix), piece.mean_c())];
+        let mut hours = 0.0;
+        for (i, segment) in course.segments.iter().enumerate() {
+            let divided = i > 0 && course.segments[i - 1].tau_factor != segment.tau_factor;
+            if divided {
+                piece.mix();
+            }
+            piece.advance(&yeast, segment, hours, &around);
+            hours += segment.hours;
+            moments.push((piece.rise(self, &course.matrix), piece.mean_c()));
+        }
+        let degrees = |t: f64| Found { value: t, unbounded: t };
+        let found = |output: &Output| match *output {
+            Output::Rise(n) => moments[n].0,
+            Output::Temperature(n) => degrees(moments[n].1),
+            Output::MixedTemperature => degrees(course.mixing.map_or(f64::NAN, |m| m.dough_c(p))),
+            Output::PrefermentRise(h) => course.preferment.as_ref().map_or(degrees(f64::NAN), |v| {
+                bounded(
+                    p.kept_preferment * co2(&v.matrix, vessel(v, h), v.temp_c) / v.matrix.volume_ml,
+                    p.max_rise,
+                )
+            }),
+        };
+        course.outputs.iter().map(found).collect()
+    }
+
+    /// Gas of a preferment after `hours`, in mL per 100 g of its flour.
+    fn ripen(&self, v: &Preferment, k: f64, lag_factor: f64, hours: f64) -> f64 {
+        let p = &self.parameters;
+        let yeast = Yeast {
+            truth: self,
+            fresh: k * v.yeast_pct,
+            carried: 0.0,
+            salted: 1.0,
+            lag: p.lag * lag_factor,
+            ceiling: p.ceiling,
+        };
+        let mut state = [asleep(), 0.0];
+        steps(&mut state, 0.0, hours, STEP_H, |_, y, dy| (dy[0], dy[1]) = yeast.slopes(v.temp_c, y[0], y[1]));
+        state[1]
+    }
+}
+
+/// A piece of dough: the state of its shells, from the centre out, as temperatures, ln q and gas.
+struct Piece {
+    shells: usize,
+    lump: bool,
+    state: Vec<f64>,
+    /// Share of the volume of each shell.
+    share: Vec<f64>,
+}
+
+impl Piece {
+    fn new(cooling: Cooling, start_c: f64) -> Self {
+        let (shells, lump) = match cooling {
+            Cooling::Lump => (1, true),
+            Cooling::Shells(n) => (n, false),
+        };
+        let edge = |i: usize| (i as f64 / shells as f64).powi(3);
+        let share = (0..shells).map(|i| edge(i + 1) - edge(i)).collect();
+        let state = [start_c, asleep(), 0.0].iter().flat_map(|x| std::iter::repeat_n(*x, shells)).collect();
+        Self { shells, lump, state, share }
+    }
+
+    fn mean(&self, part: usize) -> f64 {
+        self.state[part * self.shells..].iter().zip(&self.share).map(|(x, w)| x * w).sum()
+    }
+
+    fn mean_c(&self) -> f64 {
+        self.mean(0)
+    }
+
+    /// Makes all shells alike, as kneading or dividing does.
+    fn mix(&mut self) {
+        for part in 0..3 {
+            let mean = self.mean(part);
+            self.state[part * self.shells..(part + 1) * self.shells].fill(mean);
+        }
+    }
+
+    fn rise(&self, truth: &Truth, matrix: &Matrix) -> Found {
+        let n = self.shells;
+        let volume: f64 =
+            (0..n).map(|i| self.share[i] * co2(matrix, self.state[2 * n + i], self.state[i])).sum();
+        bounded(truth.parameters.kept * volume / matrix.volume_ml, truth.parameters.max_rise)
+    }
+
+    fn advance(
+        &mut self,
+        yeast: &Yeast<'_>,
+        segment: &Segment,
+        from: f64,
+        around: &impl Fn(&Segment, f64) -> f64,
+    ) {
+        let p = &yeast.truth.parameters;
+        let tau250 = p.tau250 * segment.place.map_or(1.0, |i| p.place_tau[i]);
+        let grams = REFERENCE_GRAMS * segment.tau_factor.powf(1.0 / MASS_EXPONENT);
+        let n = self.shells;
+        let thickness = 1.0 / n as f64;
+        let per_hour = diffusivity() / radius(grams).powi(2);
+        let film = 1.0 / (0.5 * thickness + 1.0 / biot(grams, tau250));
+        // Explicit steps are stable while they are short against the exchange between two shells.
+        let stiff = if self.lump { 0.0 } else { 4.0 * per_hour / (thickness * thickness) };
+        let share = &self.share;
+        let lump = self.lump;
+        let slope = |t: f64, y: &[f64], dy: &mut [f64]| {
+            let e = around(segment, t);
+            let mut inward = 0.0;
+            for i in 0..n {
+                let (dln_q, dgas) = yeast.slopes(y[i], y[n + i], y[2 * n + i]);
+                let outward = if i + 1 < n {
+                    let r = (i + 1) as f64 * thickness;
+                    r * r * (y[i + 1] - y[i]) / thickness
+                } else {
+                    (e - y[i]) * film
+                };
+                let flow = if lump {
+                    (e - y[i]) / (tau250 * segment.tau_factor)
+                } else {
+                    3.0 * per_hour * (outward - inward) / share[i]
+                };
+                inward = outward;
+                dy[i] = flow + yeast.truth.heat_per_ml * dgas;
+                dy[n + i] = dln_q;
+                dy[2 * n + i] = dgas;
+            }
+        };
+        steps(&mut self.state, from, segment.hours, STEP_H.min(1.0 / stiff.max(1.0)), slope);
+    }
+}
+
+/// Runge-Kutta steps of at most `longest` h over `hours` h.
+fn steps(y: &mut [f64], from: f64, hours: f64, longest: f64, slope: impl Fn(f64, &[f64], &mut [f64])) {
+    let count = (hours / longest).ceil();
+    let h = hours / count;
+    let n = y.len();
+    let (mut k, mut at) = (vec![vec![0.0; n]; 4], vec![0.0; n]);
+    for step in 0..count as usize {
+        let t = from + step as f64 * h;
+        slope(t, y, &mut k[0]);
+        for (stage, share) in [(1, 0.5), (2, 0.5), (3, 1.0)] {
+            for i in 0..n {
+                at[i] = y[i] + share * h * k[stage - 1][i];
+            }
+            slope(t + share * h, &at, &mut k[stage]);
+        }
+        for i in 0..n {
+            y[i] += h / 6.0 * (k[0][i] + 2.0 * k[1][i] + 2.0 * k[2][i] + k[3][i]);
+        }
+    }
+}
+
+/// mL of CO2 in the cells of 100 g of flour's dough when `gas` mL (25 °C) were made and it stands at `t` °C.
+fn co2(matrix: &Matrix, gas: f64, t: f64) -> f64 {
+    let swollen = gas * (t + ZERO_C) / T25;
+    let dissolved = solubility(t).0 * matrix.water_ml;
+    let (mut low, mut high) = (0.0, 1.0);
+    for _ in 0..60 {
+        let p = 0.5 * (low + high);
+        if dissolved * p + matrix.air_ml * p / (1.0 - p) < swollen { low = p } else { high = p }
+    }
+    matrix.air_ml * low / (1.0 - low)
+}
+
+/// ln rise of a dough that would have grown by the share `x` without the flour's limit.
+fn bounded(x: f64, max_rise: f64) -> Found {
+    let m = max_rise - 1.0;
+    let risen = x / (1.0 + (x / m).powi(4)).powf(0.25);
+    Found { value: risen.ln_1p(), unbounded: x.ln_1p() }
+}

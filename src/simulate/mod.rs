@@ -1,0 +1,32 @@
+//! Invented kitchens, for demonstration and for testing what the workbench claims.
+//!
+//! A [`Kitchen`] has hidden numbers and bakes what it is told to; only what a baker could have written
+//! down comes out. Its [`Truth`] is the model's own physics or deliberately another one, and is always
+//! followed by plain numerical integration ([`follow`]), independent of the closed forms in `physics`.
+//!
+//! - [`truth`] what really goes on: kinetics, conduction inside a piece, heat of fermentation
+//! - [`follow`] one dough through time, by small Runge-Kutta steps
+//! - [`season`] the day: room, flour, tap and fridges through the year
+//! - [`kitchen`] hidden numbers, and a batch baked by them
+//! - [`habit`] how a careful baker chooses yeast and water without a model
+//! - [`hall`], [`year`] the invented community hall of the demo data, and its year
+//! - [`demo`] that year from a committed seed, as the files of `demo-data`
+//! - [`model`] outcomes of the model itself with its own noise, for calibration
+//! - [`tables`] records written as the tables of `demo-data`
+//!
+//! Everything follows from a seed. The generator (ChaCha) is the same everywhere; elementary functions
+//! may differ in the last digit between platforms, which the rounding of a record hides.
+
+pub mod demo;
+pub mod follow;
+pub mod habit;
+pub mod hall;
+pub mod kitchen;
+pub mod model;
+pub mod season;
+pub mod tables;
+pub mod truth;
+pub mod year;
+
+pub use kitchen::{Bake, Kitchen, Watch};
+pub use truth::Truth;
