@@ -255,3 +255,40 @@ impl<'a> Importer<'a> {
         batch_of(rows.next()?.ok_or(rusqlite::Error::QueryReturnedNoRows)?)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn batch(i: usize) -> Batch {
+        let (id, text) = (Some(format!("B{i}")), Some("invented ".repeat(50)));
+        Batch { batch_id: id, flour_g: Some(1000.0), notes: text, ..Batch::default() }
+    }
+
+    #[test]
+    fn a_full_disk_leaves_the_logbook_as_it_was() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut logbook = Logbook::open_or_create(folder.path().join("a.db")).unwrap();
+        logbook.import(&Source::new("a"), &[batch(0)], &[], &[]).unwrap();
+        let hash = logbook.data_hash("home").unwrap();
+        // SQLite answers as on a full disk when the file may not grow any further.
+        let room = |logbook: &Logbook, more: i64| {
+            let pages: i64 = logbook.conn.query_row("PRAGMA page_count", [], |row| row.get(0)).unwrap();
+            let most: i64 =
+                logbook.conn.query_row(&format!("PRAGMA max_page_count = {}", pages + more), [], |r| r.get(0)).unwrap();
+            assert_eq!(most, pages + more);
+        };
+        room(&logbook, 5);
+        let source = Source::new("b");
+        let mut importer = logbook.importer(&source).unwrap();
+        let told = (1..1000).find_map(|i| importer.push(&batch(i)).err()).unwrap();
+        assert!(matches!(told, LogbookError::DiskFull { .. }), "{told}");
+        assert!(matches!(importer.push(&batch(1)), Err(LogbookError::Broken { .. })));
+        assert!(matches!(importer.finish(), Err(LogbookError::Broken { .. })));
+        assert_eq!(logbook.data_hash("home").unwrap(), hash);
+        assert_eq!(logbook.imports().unwrap().len(), 1);
+        logbook.check().unwrap();
+        room(&logbook, 1000);
+        assert_eq!(logbook.import(&source, &[batch(1)], &[], &[]).unwrap().batches.added, 1);
+    }
+}
