@@ -1,0 +1,148 @@
+//! Do batches baked by the plan miss by less than the others, room temperature and hours allowed for?
+//!
+//! The size of the miss, |ln(rise / target)|, is regressed on "plan followed" (0 or 1), alone and then with room temperature
+//! and total hours (each less its mean); least squares with the standard errors HC3, which do not assume that both kinds of
+//! batch scatter alike (MacKinnon & White 1985, *J Econometrics* 29:305-325; Long & Ervin 2000, *Am Stat* 54:217-224), and
+//! Student's t with n - p degrees of freedom. It is a comparison of what happened, not an experiment: where batches
+//! followed and not followed were also baked under different conditions, [`Confounder`] says so.
+
+use nalgebra::{DMatrix, DVector};
+use serde::Serialize;
+use statrs::distribution::{ContinuousCDF, StudentsT};
+
+use super::sample::{Quantiles, mean, positive_sd, sd};
+use crate::dough::Batch;
+
+/// The fewest batches of each kind.
+pub const FEWEST: usize = 5;
+/// A condition counts as different when the means are this many of its standard deviations apart (Austin 2009,
+/// *Stat Med* 28:3083-3107, takes 0.1; for a few batches chance alone often makes 0.25).
+pub const DIFFERENT: f64 = 0.25;
+
+/// One batch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// Whether the plan was followed.
+    pub followed: bool,
+    /// ln(rise / target); its size counts.
+    pub miss: f64,
+    /// Room at mixing, °C.
+    pub room_temp_c: Option<f64>,
+    /// Hours of all stages.
+    pub hours: Option<f64>,
+}
+
+/// A condition that differed between the two kinds of batch.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Confounder {
+    /// Which condition.
+    pub condition: &'static str,
+    /// Its mean where the plan was followed.
+    pub followed: f64,
+    /// Its mean elsewhere.
+    pub others: f64,
+}
+
+/// The comparison, in the unit of the miss.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Comparison {
+    /// Batches that followed the plan.
+    pub followed: usize,
+    /// The others.
+    pub others: usize,
+    /// Their mean size of miss.
+    pub miss_followed: f64,
+    /// The others' mean size of miss.
+    pub miss_others: f64,
+    /// Followed less others, nothing allowed for.
+    pub difference: Quantiles,
+    /// Followed less others, room temperature and hours allowed for, over the batches that have both; `None` when too
+    /// few have, or when a condition cannot be told from following the plan.
+    pub allowed_for: Option<Quantiles>,
+    /// Conditions that differed.
+    pub confounders: Vec<Confounder>,
+}
+
+/// A condition's name, and its value in a row.
+type Condition = (&'static str, fn(&Row) -> Option<f64>);
+
+/// What is allowed for.
+const CONDITIONS: [Condition; 2] = [("room temperature", |r| r.room_temp_c), ("hours", |r| r.hours)];
+
+impl Row {
+    /// From a record; `miss` is ln(rise / target).
+    pub fn of(batch: &Batch, miss: f64, followed: bool) -> Self {
+        let hours = Some(batch.total_hours()).filter(|h| *h > 0.0);
+        Self { followed, miss, room_temp_c: batch.room_temp_c, hours }
+    }
+}
+
+/// Compares the two kinds; `None` with fewer than five of either, or when no miss differs from another.
+pub fn compare(rows: &[Row]) -> Option<Comparison> {
+    let (yes, no): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|r| r.followed);
+    if yes.len() < FEWEST || no.len() < FEWEST {
+        return None;
+    }
+    let size = |rows: &[&Row]| mean(&rows.iter().map(|r| r.miss.abs()).collect::<Vec<_>>());
+    let all: Vec<&Row> = rows.iter().collect();
+    let full: Vec<&Row> = rows.iter().filter(|r| r.room_temp_c.is_some() && r.hours.is_some()).collect();
+    let varied: Vec<Vec<f64>> = CONDITIONS
+        .iter()
+        .map(|(_, of)| full.iter().filter_map(|r| of(r)).collect::<Vec<f64>>())
+        .filter(|values| positive_sd(values).is_some())
+        .collect();
+    Some(Comparison {
+        followed: yes.len(),
+        others: no.len(),
+        miss_followed: size(&yes),
+        miss_others: size(&no),
+        difference: effect(&all, &[])?,
+        allowed_for: effect(&full, &varied),
+        confounders: CONDITIONS.iter().filter_map(|(name, of)| confounder(name, *of, &yes, &no)).collect(),
+    })
+}
+
+fn confounder(
+    condition: &'static str,
+    of: fn(&Row) -> Option<f64>,
+    yes: &[&Row],
+    no: &[&Row],
+) -> Option<Confounder> {
+    let known = |rows: &[&Row]| rows.iter().filter_map(|r| of(r)).collect::<Vec<f64>>();
+    let (yes, no) = (known(yes), known(no));
+    let spread = ((sd(&yes)?.powi(2) + sd(&no)?.powi(2)) / 2.0).sqrt();
+    let (followed, others) = (mean(&yes), mean(&no));
+    ((followed - others).abs() > DIFFERENT * spread).then_some(Confounder { condition, followed, others })
+}
+
+/// Coefficient of "followed" in the regression on it and the `conditions`, each one column over `rows`.
+fn effect(rows: &[&Row], conditions: &[Vec<f64>]) -> Option<Quantiles> {
+    let (n, p) = (rows.len(), 2 + conditions.len());
+    let of_each_kind = |followed| rows.iter().filter(|r| r.followed == followed).count();
+    if n < p + FEWEST || of_each_kind(true) < FEWEST || of_each_kind(false) < FEWEST {
+        return None;
+    }
+    let x = DMatrix::from_fn(n, p, |i, j| match j {
+        0 => 1.0,
+        1 => f64::from(u8::from(rows[i].followed)),
+        _ => conditions[j - 2][i] - mean(&conditions[j - 2]),
+    });
+    let y = DVector::from_iterator(n, rows.iter().map(|r| r.miss.abs()));
+    let inverse = (x.transpose() * &x).cholesky()?.inverse();
+    let coefficients = &inverse * x.transpose() * &y;
+    let left = &y - &x * &coefficients;
+    let mut meat = DMatrix::zeros(p, p);
+    for i in 0..n {
+        let row = x.row(i).transpose();
+        let leverage = (row.transpose() * &inverse * &row)[0];
+        meat += &row * row.transpose() * (left[i] / (1.0 - leverage)).powi(2);
+    }
+    let error = (&inverse * meat * &inverse)[(1, 1)].sqrt();
+    let half = error * StudentsT::new(0.0, 1.0, (n - p) as f64).ok()?.inverse_cdf(0.95);
+    let middle = coefficients[1];
+    [middle, half].iter().all(|v| v.is_finite()).then_some(Quantiles {
+        p05: middle - half,
+        p50: middle,
+        p95: middle + half,
+    })
+}

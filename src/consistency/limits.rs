@@ -1,0 +1,135 @@
+//! The limits of a chart, after a look at what the values are like.
+//!
+//! - Normal and independent: individuals chart, sigma from the mean moving range.
+//! - Not normal (Anderson-Darling p < 0.01): see [`super::quantile_limits`].
+//! - Neighbours resemble each other: the rules look at the innovations of a first-order autoregression (Alwan & Roberts
+//!   1988, *J Bus Econ Stat* 6:87-95); the limits drawn are those of the values, sigma / √(1 - φ²).
+//!
+//! Limits come from the base period alone; every batch is then judged by them.
+
+use std::ops::Range;
+
+use serde::Serialize;
+
+use super::autocorrelation::{Autocorrelation, innovations};
+use super::constants::WIDTH;
+use super::individuals::MovingRange;
+use super::normality::{Normality, anderson_darling};
+use super::quantile_limits::Scale;
+use super::sample::{mean, positive_sd};
+
+/// Fewer batches than this in the base period make the limits provisional (common practice, no source).
+pub const SETTLED: usize = 20;
+/// Below this p-value the values are not treated as normal.
+pub const NOT_NORMAL: f64 = 0.01;
+
+/// How the limits were found.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case", tag = "by")]
+pub enum Method {
+    /// Mean moving range of independent, normal values.
+    MovingRange,
+    /// Quantiles, since the values are not normal.
+    Quantiles,
+    /// Residuals of a first-order autoregression with this coefficient.
+    Autoregression {
+        /// φ.
+        coefficient: f64,
+        /// Whether sigma comes from quantiles of the residuals.
+        quantiles: bool,
+    },
+}
+
+/// What the values are like, phases taken out.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Shape {
+    /// `None` for too few values.
+    pub autocorrelation: Option<Autocorrelation>,
+    /// `None` for too few values. Tested on the innovations when neighbours resemble each other.
+    pub normality: Option<Normality>,
+}
+
+/// Center and limits, in the unit of the values, and every value's distance from the center in sigmas.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Limits {
+    /// The middle line.
+    pub center: f64,
+    /// One standard deviation: a sixth of the way from limit to limit.
+    pub sigma: f64,
+    /// Lower limit.
+    pub lower: f64,
+    /// Upper limit.
+    pub upper: f64,
+    /// How they were found.
+    pub method: Method,
+    /// Number of batches they were found from.
+    pub base_batches: usize,
+    /// Distance of each value (or of its innovation) from the center in sigmas; the rules read these.
+    #[serde(skip)]
+    pub z: Vec<f64>,
+}
+
+impl Shape {
+    /// Looks at values from which the phases' means and spreads have been taken out.
+    pub fn of(standardised: &[f64]) -> Self {
+        let autocorrelation = Autocorrelation::of(standardised);
+        let normality = match autocorrelation.filter(Autocorrelation::matters) {
+            Some(a) => anderson_darling(&innovations(standardised, mean(standardised), a.coefficient())),
+            None => anderson_darling(standardised),
+        };
+        Self { autocorrelation, normality }
+    }
+
+    /// The coefficient to reckon with: zero when neighbours do not resemble each other.
+    pub fn coefficient(&self) -> f64 {
+        self.autocorrelation.filter(Autocorrelation::matters).map_or(0.0, |a| a.coefficient())
+    }
+
+    /// Whether the values may be treated as normal.
+    pub fn is_normal(&self) -> bool {
+        self.normality.is_none_or(|n| n.p >= NOT_NORMAL)
+    }
+}
+
+impl Limits {
+    /// Limits from `values[base]` for all of `values`; `None` when the base period has fewer than two values, or
+    /// values that are all the same.
+    pub fn of(values: &[f64], base: Range<usize>, shape: &Shape) -> Option<Self> {
+        let (phi, quantiles) = (shape.coefficient(), !shape.is_normal());
+        let of_base = &values[base.clone()];
+        positive_sd(of_base)?;
+        let middle = mean(of_base);
+        let charted: Vec<f64> = match phi {
+            0.0 => values.iter().map(|x| x - middle).collect(),
+            phi => innovations(values, middle, phi),
+        };
+        let charted_base = &charted[base];
+        let by_quantiles = Some(charted_base).filter(|_| quantiles).and_then(Scale::by_quantiles);
+        let scale = by_quantiles.or_else(|| by_ranges(charted_base))?;
+        let widen = 1.0 / (1.0 - phi * phi).sqrt();
+        let center = middle + scale.center / (1.0 - phi);
+        let (below, above) = scale.three_sigma();
+        Some(Self {
+            center,
+            sigma: widen * (below + above) / (2.0 * WIDTH),
+            lower: center - widen * below,
+            upper: center + widen * above,
+            z: charted.iter().map(|c| scale.sigmas(*c)).collect(),
+            method: match (phi, quantiles) {
+                (0.0, false) => Method::MovingRange,
+                (0.0, true) => Method::Quantiles,
+                (coefficient, quantiles) => Method::Autoregression { coefficient, quantiles },
+            },
+            base_batches: of_base.len(),
+        })
+    }
+
+    /// Whether too few batches stand behind them.
+    pub fn provisional(&self) -> bool {
+        self.base_batches < SETTLED
+    }
+}
+
+fn by_ranges(deviations: &[f64]) -> Option<Scale> {
+    Some(Scale::even(0.0, MovingRange::of(deviations)?.sigma()))
+}

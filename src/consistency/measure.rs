@@ -1,0 +1,158 @@
+//! What can be followed from batch to batch, and the series that follow from the batch table alone.
+//!
+//! - miss of rise: ln(rise / target), so that 10 % too little and 10 % too much weigh the same
+//! - dough temperature less the temperature aimed at, °C
+//! - crust score, 1 to 10
+//! - hours early (negative) or late (positive) of ripeness against the plan
+
+use std::fmt;
+use std::str::FromStr;
+
+use serde::{Serialize, Serializer};
+
+use super::error::ConsistencyError;
+use super::series::{Point, Series};
+use crate::dough::{Batch, Ripeness, When};
+
+/// A measure of a batch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Measure {
+    /// ln(rise / target).
+    Miss,
+    /// Dough temperature less its aim, °C.
+    DoughTemp,
+    /// Crust score, 1 to 10.
+    CrustScore,
+    /// Hours late (positive) or early.
+    HoursLate,
+}
+
+/// A batch that has no value of the measure, and why.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct LeftOut {
+    /// The batch; empty when it has no name.
+    pub batch_id: String,
+    /// Why it is not in the series.
+    pub reason: &'static str,
+}
+
+impl Measure {
+    /// The accepted words.
+    pub const WORDS: &'static [&'static str] = &["miss", "dough_temp", "crust_score", "hours_late"];
+    const ALL: [Self; 4] = [Self::Miss, Self::DoughTemp, Self::CrustScore, Self::HoursLate];
+
+    /// The name in running text.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Miss => "the miss of the rise",
+            Self::DoughTemp => "the dough temperature",
+            Self::CrustScore => "the crust score",
+            Self::HoursLate => "the hours early or late",
+        }
+    }
+
+    /// What a batch needs to have this measure.
+    pub const fn needs(self) -> &'static str {
+        match self {
+            Self::Miss => "write down rise and target_rise",
+            Self::DoughTemp => "write down dough_temp_c of batches whose dough temperature was planned",
+            Self::CrustScore => "write down crust_score",
+            Self::HoursLate => "keep the plan of a batch and the hour it was ripe",
+        }
+    }
+
+    /// The value that would be right, where there is one.
+    pub const fn aim(self) -> Option<f64> {
+        match self {
+            Self::CrustScore => None,
+            _ => Some(0.0),
+        }
+    }
+
+    /// A spread or distance as a baker reads it: per cent of rise for the miss, else in the unit.
+    pub fn say_distance(self, distance: f64) -> String {
+        match self {
+            Self::Miss => format!("{:.0} %", 100.0 * distance.exp_m1()),
+            Self::DoughTemp => format!("{distance:.1} °C"),
+            Self::CrustScore => format!("{distance:.1}"),
+            Self::HoursLate => format!("{distance:.1} h"),
+        }
+    }
+
+    /// The value of one batch, from its record and (for a dough temperature) the temperature aimed at.
+    ///
+    /// # Errors
+    /// The reason why the batch has no value of this measure.
+    pub fn of(self, batch: &Batch, aim_c: Option<f64>) -> Result<f64, &'static str> {
+        match self {
+            Self::Miss => miss(batch),
+            Self::DoughTemp => {
+                Ok(batch.dough_temp_c.ok_or("no dough_temp_c")? - aim_c.ok_or("no aim for it")?)
+            }
+            Self::CrustScore => batch.crust_score.ok_or("no crust_score"),
+            Self::HoursLate => Err("it needs the plan, which the record does not hold"),
+        }
+    }
+
+    /// The series of this measure over records, and the batches left out. Batches of one day share a subgroup.
+    /// `aim_c` gives the dough temperature aimed at.
+    ///
+    /// # Errors
+    /// When no batch has the measure.
+    pub fn series<'a>(
+        self,
+        batches: impl IntoIterator<Item = &'a Batch>,
+        aim_c: impl Fn(&Batch) -> Option<f64>,
+    ) -> Result<(Series, Vec<LeftOut>), ConsistencyError> {
+        let (mut points, mut left_out) = (Vec::new(), Vec::new());
+        for batch in batches {
+            let batch_id = batch.batch_id.clone().unwrap_or_default();
+            match (self.of(batch, aim_c(batch)), batch.date) {
+                (Ok(value), Some(when)) => {
+                    points.push(Point { batch_id, when, value, subgroup: Some(day(when)) })
+                }
+                (Ok(_), None) => left_out.push(LeftOut { batch_id, reason: "no date" }),
+                (Err(reason), _) => left_out.push(LeftOut { batch_id, reason }),
+            }
+        }
+        Ok((Series::new(self, points)?, left_out))
+    }
+}
+
+fn day(when: When) -> String {
+    when.date().to_string()
+}
+
+fn miss(batch: &Batch) -> Result<f64, &'static str> {
+    let rise = batch.rise.ok_or("no rise")?;
+    let target = batch.target_rise.ok_or("no target_rise")?;
+    if batch.ripeness == Some(Ripeness::Collapsed) {
+        return Err("it fell, so its rise is not what it had reached");
+    }
+    let read_at = batch.rise_at.or(batch.stages().last().map(|s| s.kind));
+    if read_at != batch.stages().last().map(|s| s.kind) {
+        return Err("its rise was read before the last stage, its target is at the oven");
+    }
+    Ok((rise / target).ln())
+}
+
+impl fmt::Display for Measure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(Self::WORDS[*self as usize])
+    }
+}
+
+impl FromStr for Measure {
+    type Err = ConsistencyError;
+
+    fn from_str(s: &str) -> Result<Self, ConsistencyError> {
+        let unknown = || ConsistencyError::UnknownMeasure { name: s.to_string() };
+        Self::ALL.into_iter().find(|m| m.to_string() == s).ok_or_else(unknown)
+    }
+}
+
+impl Serialize for Measure {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.collect_str(self)
+    }
+}

@@ -1,0 +1,96 @@
+//! One measure of many batches, in time order.
+
+use serde::Serialize;
+
+use super::error::ConsistencyError;
+use super::measure::Measure;
+use crate::dough::When;
+
+/// One batch's value of the measure.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Point {
+    /// The batch.
+    pub batch_id: String,
+    /// When it was mixed.
+    pub when: When,
+    /// The value, in the measure's unit.
+    pub value: f64,
+    /// Batches made under the same conditions bear the same name here, the day's as a rule.
+    pub subgroup: Option<String>,
+}
+
+/// The points of one measure, sorted by time; batches of the same moment keep the order they came in.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Series {
+    measure: Measure,
+    points: Vec<Point>,
+}
+
+/// A long time without a batch.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Gap {
+    /// The last batch before it.
+    pub after: When,
+    /// The first batch behind it.
+    pub until: When,
+    /// Its length in days.
+    pub days: f64,
+}
+
+/// A gap is worth a word when it is this long, in days (a choice of this project: a season is not far off)...
+const GAP_DAYS: f64 = 28.0;
+/// ...and this many times the usual time between batches.
+const GAP_TIMES_USUAL: f64 = 5.0;
+
+impl Series {
+    /// Sorts the points by time.
+    ///
+    /// # Errors
+    /// When there is no point, or a value is not a finite number.
+    pub fn new(measure: Measure, mut points: Vec<Point>) -> Result<Self, ConsistencyError> {
+        if points.is_empty() {
+            return Err(ConsistencyError::NothingMeasured {
+                measure: measure.title(),
+                way_out: measure.needs(),
+            });
+        }
+        if let Some(p) = points.iter().find(|p| !p.value.is_finite()) {
+            return Err(ConsistencyError::NotANumber { batch_id: p.batch_id.clone(), value: p.value });
+        }
+        points.sort_by_key(|p| p.when);
+        Ok(Self { measure, points })
+    }
+
+    /// What was measured.
+    pub fn measure(&self) -> Measure {
+        self.measure
+    }
+
+    /// The points, the oldest first; never empty.
+    pub fn points(&self) -> &[Point] {
+        &self.points
+    }
+
+    /// The values, the oldest first.
+    pub fn values(&self) -> Vec<f64> {
+        self.points.iter().map(|p| p.value).collect()
+    }
+
+    /// The first batch at or after a moment: how many batches lie before it.
+    pub fn index_at(&self, when: When) -> usize {
+        self.points.partition_point(|p| p.when < when)
+    }
+
+    /// Long times without a batch.
+    pub fn gaps(&self) -> Vec<Gap> {
+        let between = |w: &[Point]| w[1].when.days() - w[0].when.days();
+        let mut days: Vec<f64> = self.points.windows(2).map(between).collect();
+        days.sort_by(f64::total_cmp);
+        let usual = days.get(days.len() / 2).copied().unwrap_or(0.0);
+        self.points
+            .windows(2)
+            .filter(|w| between(w) >= GAP_DAYS && between(w) >= GAP_TIMES_USUAL * usual)
+            .map(|w| Gap { after: w[0].when, until: w[1].when, days: between(w) })
+            .collect()
+    }
+}

@@ -1,0 +1,136 @@
+//! X-bar and s charts, for days with several batches (Shewhart; NIST/SEMATECH e-Handbook 6.3.2.1).
+//!
+//! Sigma within: Σ h s/c4 / Σ h over the days with at least two batches, h = c4²/(1 - c4²), the least-variance mix of
+//! unequal sizes (Burr 1969, *J Qual Technol* 1:163-167); with equal sizes it is mean s / c4. Limits of a mean of n:
+//! center ± 3 sigma/√n (A3); of a standard deviation: B3 and B4 times c4 sigma. Center: mean of all batches.
+//!
+//! Batches of a day share a room and often a flour lot, so days may differ by more than their batches do. When a one-way
+//! analysis of variance says so (p < 0.01), the limits of the means come from their own moving range instead, as if each
+//! day were one batch (the "between" chart; Wheeler 1995, *Advanced Topics in Statistical Process Control* - from memory).
+
+use serde::Serialize;
+use statrs::distribution::{ContinuousCDF, FisherSnedecor};
+
+use super::constants::{WIDTH, c4};
+use super::individuals::MovingRange;
+use super::sample::{mean, positive_sd, sd, sum_of_squares};
+use super::series::Point;
+
+/// Below this p-value the days differ by more than their batches explain.
+pub const DAYS_DIFFER: f64 = 0.01;
+
+/// One subgroup on both charts, in the unit of the values.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Subgroup {
+    /// Its name, the day's as a rule.
+    pub name: String,
+    /// Number of batches.
+    pub batches: usize,
+    /// Their mean.
+    pub mean: f64,
+    /// Limits of the mean.
+    pub mean_lower: f64,
+    /// Limits of the mean.
+    pub mean_upper: f64,
+    /// Their standard deviation; `None` for a single batch.
+    pub sd: Option<f64>,
+    /// Limits of the standard deviation.
+    pub sd_lower: Option<f64>,
+    /// Limits of the standard deviation.
+    pub sd_upper: Option<f64>,
+}
+
+/// Both charts.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct XbarS {
+    /// Mean of all batches.
+    pub center: f64,
+    /// Standard deviation within a subgroup.
+    pub sigma_within: f64,
+    /// Chance of means so far apart if the subgroups were alike; `None` without a spread within.
+    pub p_alike: Option<f64>,
+    /// Whether the limits of the means come from the moving range of the means.
+    pub from_means: bool,
+    /// The subgroups, in time order.
+    pub subgroups: Vec<Subgroup>,
+}
+
+impl XbarS {
+    /// `None` unless at least two subgroups hold two batches or more, not all the same.
+    pub fn of(points: &[Point]) -> Option<Self> {
+        let groups = gather(points);
+        let several: Vec<&[f64]> = groups.iter().filter(|g| g.1.len() >= 2).map(|g| g.1.as_slice()).collect();
+        if several.len() < 2 {
+            return None;
+        }
+        let sigma_within = pooled(&several);
+        let all: Vec<f64> = groups.iter().flat_map(|g| g.1.iter().copied()).collect();
+        positive_sd(&all)?;
+        let center = mean(&all);
+        let p_alike = p_alike(&groups, &all);
+        let from_means = p_alike.is_none_or(|p| p < DAYS_DIFFER);
+        let means: Vec<f64> = groups.iter().map(|g| mean(&g.1)).collect();
+        let sigma_of_means = MovingRange::of(&means)?.sigma();
+        let subgroups = groups
+            .iter()
+            .zip(&means)
+            .map(|((name, values), mean)| {
+                let n = values.len();
+                let half = WIDTH * if from_means { sigma_of_means } else { sigma_within / (n as f64).sqrt() };
+                let of_sd = sd(values).map(|_| sd_limits(n, sigma_within));
+                Subgroup {
+                    name: name.clone(),
+                    batches: n,
+                    mean: *mean,
+                    mean_lower: center - half,
+                    mean_upper: center + half,
+                    sd: sd(values),
+                    sd_lower: of_sd.map(|l| l.0),
+                    sd_upper: of_sd.map(|l| l.1),
+                }
+            })
+            .collect();
+        Some(Self { center, sigma_within, p_alike, from_means, subgroups })
+    }
+}
+
+/// Subgroups in the order of their first batch; a point without a name is a subgroup of its own.
+fn gather(points: &[Point]) -> Vec<(String, Vec<f64>)> {
+    let mut groups: Vec<(String, Vec<f64>)> = Vec::new();
+    for point in points {
+        let name = point.subgroup.as_ref().unwrap_or(&point.batch_id);
+        match groups.iter_mut().find(|g| g.0 == *name) {
+            Some(group) => group.1.push(point.value),
+            None => groups.push((name.clone(), vec![point.value])),
+        }
+    }
+    groups
+}
+
+fn pooled(several: &[&[f64]]) -> f64 {
+    let (mut weighted, mut weights) = (0.0, 0.0);
+    for values in several {
+        let c4 = c4(values.len());
+        let h = c4 * c4 / (1.0 - c4 * c4);
+        weighted += h * sd(values).unwrap_or(0.0) / c4;
+        weights += h;
+    }
+    weighted / weights
+}
+
+fn sd_limits(n: usize, sigma: f64) -> (f64, f64) {
+    let c4 = c4(n);
+    let half = WIDTH * (1.0 - c4 * c4).sqrt();
+    ((c4 - half).max(0.0) * sigma, (c4 + half) * sigma)
+}
+
+fn p_alike(groups: &[(String, Vec<f64>)], all: &[f64]) -> Option<f64> {
+    let within: f64 = groups.iter().map(|g| sum_of_squares(&g.1)).sum();
+    let between = sum_of_squares(all) - within;
+    let (df_between, df_within) = ((groups.len() - 1) as f64, (all.len() - groups.len()) as f64);
+    if within <= 0.0 {
+        return None;
+    }
+    let f = FisherSnedecor::new(df_between, df_within).ok()?;
+    Some(f.sf((between / df_between) / (within / df_within)))
+}
