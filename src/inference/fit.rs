@@ -221,7 +221,7 @@ pub struct Summary {
 impl Fit {
     /// Where each shared parameter stands in a draw.
     pub fn layout(&self) -> Layout {
-        Layout::new(&self.index, self.unmeasured_fridge, 0)
+        Layout::new(&self.index, self.unmeasured_fridge)
     }
 
     /// Able to forecast; `None` when no draw lies inside the support.
@@ -235,8 +235,7 @@ impl Fit {
         let layout = self.layout();
         let width = layout.shared.len();
         let summary = |(i, prior): (usize, &super::priors::Prior)| {
-            let mut values: Vec<f64> =
-                self.draws.chunks_exact(width).map(|x| prior.form.value(x[i]).0).collect();
+            let mut values: Vec<f64> = self.draws.chunks_exact(width).map(|x| layout.value(x, i)).collect();
             values.sort_by(f64::total_cmp);
             let n = values.len() as f64;
             let mean = values.iter().sum::<f64>() / n;

@@ -13,7 +13,8 @@ use crate::dough::Batch;
 use crate::physics::course::{Course, Output, Parameters, Start, Workspace};
 use crate::physics::scalar::Jet;
 
-use super::layout::{Layout, Lots};
+use super::layout::Layout;
+use super::lots::Lots;
 use super::prepare::{self, Assumption, Index, Prepared};
 use super::priors::{self, Core};
 use super::student;
@@ -50,7 +51,11 @@ impl LotEffects {
     fn new(layout: &Layout, lots: &Option<Lots>, x: &[f64]) -> Option<Self> {
         let l = lots.as_ref()?;
         let spread = layout.value(x, l.spread);
-        Some(Self { told: true, spread, effects: l.effects.clone().map(|i| spread * x[i]).collect() })
+        Some(Self {
+            told: true,
+            spread,
+            effects: (0..l.effects.len()).map(|i| l.effect(x, i).value).collect(),
+        })
     }
 
     /// Effect of a lot, and the variance that not knowing it adds.

@@ -1,33 +1,22 @@
 //! Which parameter stands where in the vector of standard numbers x.
 //!
-//! Shared parameters come first: the core of every kitchen, the warming of each mixing method, what is
-//! particular to each cold place, and the lots. One number a batch follows for those batches whose own
-//! vigour more than one rise can tell; they are the local parameters of the arrow-shaped curvature.
+//! First the core of every kitchen, then the warming of each mixing method, what is particular to each cold place,
+//! and the lots.
 
 use std::ops::Range;
 
 use crate::physics::course::{Adjoints, Parameters};
 use crate::physics::rate::{Rate, RateSlopes};
 
-use super::prepare::Index;
-use super::priors::{self, CORE, Core, Form, Prior};
-
-/// A group of lots whose effects on ln k share a spread.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Lots {
-    /// Where ln of their spread stands.
-    pub spread: usize,
-    /// Where their effects stand, in units of the spread.
-    pub effects: Range<usize>,
-}
+use super::lots::Lots;
+use super::prepare::{Index, Lot};
+use super::priors::{self, CORE, Core, Prior};
 
 /// The layout of x for one kitchen.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Layout {
-    /// Shared parameters with their priors, in order.
+    /// The parameters with their priors, in order.
     pub shared: Vec<Prior>,
-    /// How many batches have a vigour of their own.
-    pub local: usize,
     /// Warming of each mixing method.
     pub warming: Range<usize>,
     /// ln tau of each cold place over the kitchen's; empty with one place.
@@ -43,7 +32,7 @@ pub struct Layout {
 
 impl Layout {
     /// For a kitchen of these names; `unmeasured_fridge` when any fridge temperature is blank.
-    pub fn new(index: &Index, unmeasured_fridge: bool, local: usize) -> Self {
+    pub fn new(index: &Index, unmeasured_fridge: bool) -> Self {
         let mut shared: Vec<Prior> = priors::core().into();
         let mut block = |priors: Vec<Prior>| {
             let from = shared.len();
@@ -76,45 +65,56 @@ impl Layout {
             )
         };
         let fridge_offset = block(index.places.iter().filter(|_| unmeasured_fridge).map(fridge).collect());
-        let mut lots = |kind: &str, names: &[String]| {
-            (names.len() > 1).then(|| {
+        let mut lots = |kind: &str, lots: &[Lot]| {
+            (lots.len() > 1).then(|| {
                 let spread = block(vec![Prior::new(
                     format!("{kind}_lot_spread"),
                     "of ln vigour",
                     priors::LOT_SPREAD,
                     "how much lots differ",
                 )]);
-                let effect = |n: &String| {
-                    Prior::new(
-                        format!("{kind}_lot_{n}"),
-                        "spreads",
-                        priors::LOT_EFFECT,
-                        "this lot, in units of the spread",
-                    )
+                let effect = |l: &Lot| {
+                    let name = format!("{kind}_lot_{}", l.name);
+                    Prior::new(name, "of ln vigour", priors::LOT_EFFECT, "this lot against the mean of lots")
                 };
-                Lots { spread: spread.start, effects: block(names.iter().map(effect).collect()) }
+                let effects = block(lots.iter().map(effect).collect());
+                let batches: Vec<usize> = lots.iter().map(|l| l.batches).collect();
+                Lots::new(spread.start, effects, &batches)
             })
         };
         let flour = lots("flour", &index.flour_lots);
         let yeast = lots("yeast", &index.yeast_lots);
         let places = index.places.len();
-        Self { shared, local, warming, place_tau, fridge_offset, flour, yeast, places }
+        Self { shared, warming, place_tau, fridge_offset, flour, yeast, places }
     }
 
     /// Length of x.
     pub fn dim(&self) -> usize {
-        self.shared.len() + self.local
+        self.shared.len()
     }
 
     /// The medians of the priors, where a search begins.
     pub fn prior_median(&self) -> Vec<f64> {
-        let shared = self.shared.iter().map(|p| p.form.median());
-        shared.chain(std::iter::repeat_n(0.0, self.local)).collect()
+        self.shared.iter().map(|p| p.form.median()).collect()
     }
 
-    /// The value of a shared parameter.
+    /// The value of a parameter, in its unit.
     pub fn value(&self, x: &[f64], which: usize) -> f64 {
+        for lots in [&self.flour, &self.yeast].into_iter().flatten() {
+            if lots.effects.contains(&which) {
+                return lots.effect(x, which - lots.effects.start).value;
+            }
+        }
         self.shared[which].form.value(x[which]).0
+    }
+
+    /// A draw from the prior, from as many standard normal numbers as it takes.
+    pub fn draw_prior(&self, mut normal: impl FnMut() -> f64) -> Vec<f64> {
+        let mut x: Vec<f64> = self.shared.iter().map(|p| p.form.draw(normal())).collect();
+        for lots in [&self.flour, &self.yeast].into_iter().flatten() {
+            lots.spread_out(&mut x);
+        }
+        x
     }
 
     /// The value of a core parameter.
@@ -125,7 +125,7 @@ impl Layout {
     /// A lot's effect on ln k; zero where lots are not told apart or this one is not known.
     pub fn lot_effect(&self, lots: &Option<Lots>, x: &[f64], lot: Option<usize>) -> f64 {
         match (lots, lot) {
-            (Some(l), Some(i)) if i < l.effects.len() => self.value(x, l.spread) * x[l.effects.start + i],
+            (Some(l), Some(i)) if i < l.effects.len() => l.effect(x, i).value,
             _ => 0.0,
         }
     }
@@ -198,21 +198,15 @@ impl Layout {
     /// Sum of the log prior densities, with derivatives added to `gradient`.
     pub fn log_prior(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
         let mut sum = 0.0;
+        let lots = || [&self.flour, &self.yeast].into_iter().flatten();
         for (i, prior) in self.shared.iter().enumerate() {
-            let (value, slope) = prior.form.log_density(x[i]);
-            sum += value;
-            gradient[i] += slope;
+            if !lots().any(|l| l.effects.contains(&i)) {
+                let (value, slope) = prior.form.log_density(x[i]);
+                sum += value;
+                gradient[i] += slope;
+            }
         }
-        for i in self.shared.len()..self.dim() {
-            sum += priors::standard_normal(x[i]);
-            gradient[i] -= x[i];
-        }
-        sum
-    }
-
-    /// The form of every number of x.
-    pub fn form(&self, i: usize) -> Form {
-        self.shared.get(i).map_or(priors::LOT_EFFECT, |p| p.form)
+        sum + lots().map(|l| l.log_prior(x, gradient)).sum::<f64>()
     }
 }
 

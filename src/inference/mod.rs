@@ -7,10 +7,14 @@
 pub mod arrow;
 pub mod fit;
 pub mod forecast;
+pub mod laplace;
 pub mod layout;
+pub mod lots;
 pub mod minimise;
 pub mod posterior;
 pub mod prepare;
 pub mod priors;
+pub mod psis;
+pub mod quick;
 pub mod residuals;
 pub mod student;

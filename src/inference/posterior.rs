@@ -1,27 +1,28 @@
 //! The log posterior of one kitchen and its gradient.
 //!
 //! For each batch the course ([`crate::physics::course`]) gives ln rise f of what was read, with k multiplied by
-//! e^(flour lot + yeast lot + own vigour). With t4 the density of Student's t with four degrees of freedom:
+//! e^(flour lot + yeast lot). The batch's own vigour, N(0, omega) on ln k, is shared by all its rises and is
+//! integrated out along their slopes D = df/d ln k, whether one rise was read or many:
 //!
-//! - one rise read: t4(ln rise; f, v), v = sigma² + D² omega² + (S sigma_T)². The batch's own vigour, N(0, omega)
-//!   on ln k, cannot be told from noise and is integrated out along the slope D = df/d ln k.
-//! - more than one (readings, a preferment's rise): they share the own vigour, so it is kept as omega b, b ~ N(0,1),
-//!   and each rise has v = sigma² + (S sigma_T)².
-//! - a dough that collapsed: the probability that its unbounded rise passed the most that the flour bears.
-//! - temperatures: t4(T; predicted, sigma_T²).
+//! - rises r = ln rise - f together: a multivariate t4 of squared scale V = A + omega² D D', A diagonal with
+//!   sigma² + (S sigma_T)²; q = r'V⁻¹r and ln|V| by the matrix determinant and inversion lemmas of a rank-one change
+//! - a dough that collapsed: the probability that its unbounded rise passed the most that the flour bears
+//! - temperatures: t4(T; predicted, sigma_T²), each by itself
 //!
 //! sigma noise of ln rise, sigma_T of temperature in °C (both scales of t4), omega spread of vigour. S, in ln rise
 //! per °C, is how a start temperature known only from the heat balance moves the rise; it is taken at the
 //! medians of the priors, once, so that it stays a constant of the batch.
 //!
-//! Limits: linearised in the own vigour (exact to first order in omega D).
+//! Limits: linearised in the own vigour (the next term is of order omega², some thousandths of ln rise); one badly
+//! read rise makes all rises of its batch count for less.
 
 use rayon::prelude::*;
 
 use crate::physics::course::{Adjoints, Output, Parameters, Seed, Start, Workspace};
-use crate::physics::scalar::{Jet, Scalar};
+use crate::physics::scalar::Jet;
 
-use super::layout::{Layout, Lots};
+use super::layout::Layout;
+use super::lots::Lots;
 use super::prepare::{Assumption, Observed, Prepared, Ready};
 use super::priors::Core;
 use super::student;
@@ -43,8 +44,6 @@ pub struct Posterior {
 pub struct Evidence {
     /// The prepared batch.
     pub prepared: Prepared,
-    /// Where its own vigour stands in x, when it has one.
-    pub own_vigour: Option<usize>,
     /// S: ln rise per °C of start temperature, zero when that was measured.
     pub start_slope: f64,
 }
@@ -70,8 +69,7 @@ struct Sums {
 /// Memory that one batch's evaluation leaves for the next.
 #[derive(Default)]
 struct Scratch {
-    plain: Workspace<f64>,
-    sloped: Workspace<Jet>,
+    ws: Workspace<Jet>,
     seeds: Vec<Seed>,
     /// Derivatives by ln sigma, ln sigma_T and ln omega, added up.
     by_noise: [f64; 3],
@@ -81,19 +79,13 @@ impl Posterior {
     /// From records made ready.
     pub fn new(ready: Ready) -> Self {
         let unmeasured = ready.assumptions.contains_key(&Assumption::FridgeTemperature);
-        let own: Vec<bool> = ready.batches.iter().map(|b| b.rises() > 1).collect();
-        let layout = Layout::new(&ready.index, unmeasured, own.iter().filter(|o| **o).count());
+        let layout = Layout::new(&ready.index, unmeasured);
         let median = layout.parameters(&layout.prior_median());
-        let mut next = layout.shared.len();
-        let batches = ready.batches.into_iter().zip(own).map(|(prepared, own)| {
-            let own_vigour = own.then(|| {
-                next += 1;
-                next - 1
-            });
+        let evidence = |prepared: Prepared| {
             let start_slope = median.as_ref().map_or(0.0, |p| start_slope(&prepared, p));
-            Evidence { prepared, own_vigour, start_slope }
-        });
-        let batches = batches.collect();
+            Evidence { prepared, start_slope }
+        };
+        let batches = ready.batches.into_iter().map(evidence).collect();
         Self { layout, batches }
     }
 
@@ -135,7 +127,7 @@ impl Posterior {
                 gradient[*core as usize] += by * slope / v;
             }
             for (b, &by) in batches.iter().zip(&s.by_ln_k) {
-                self.vigour_gradient(b, x, &noise, by, gradient);
+                self.lot_gradient(b, x, by, gradient);
             }
         }
         value
@@ -149,30 +141,23 @@ impl Posterior {
         }
     }
 
-    /// The kitchen's k times what this batch's lots and own vigour do to it.
-    fn batch_k(&self, b: &Evidence, x: &[f64], p: &Parameters, noise: &Noise) -> f64 {
-        let own = b.own_vigour.map_or(0.0, |i| noise.omega * x[i]);
-        let lots = self.layout.lot_effect(&self.layout.flour, x, b.prepared.flour_lot)
+    /// The kitchen's k times what this batch's lots do to it.
+    fn batch_k(&self, b: &Evidence, x: &[f64], p: &Parameters) -> f64 {
+        let effect: f64 = self.layout.lot_effect(&self.layout.flour, x, b.prepared.flour_lot)
             + self.layout.lot_effect(&self.layout.yeast, x, b.prepared.yeast_lot);
-        let effect: f64 = own + lots;
         if effect == 0.0 { p.k } else { p.k * effect.exp() }
     }
 
-    fn vigour_gradient(&self, b: &Evidence, x: &[f64], noise: &Noise, by: f64, gradient: &mut [f64]) {
+    fn lot_gradient(&self, b: &Evidence, x: &[f64], by: f64, gradient: &mut [f64]) {
         let mut lot = |lots: &Option<Lots>, which: Option<usize>| {
             if let (Some(l), Some(i)) = (lots, which) {
-                let (spread, slope) = self.layout.shared[l.spread].form.value(x[l.spread]);
-                gradient[l.spread] += by * x[l.effects.start + i] * slope;
-                gradient[l.effects.start + i] += by * spread;
+                let effect = l.effect(x, i);
+                gradient[l.spread] += by * effect.by_spread;
+                gradient[l.effects.start + i] += by * effect.by_number;
             }
         };
         lot(&self.layout.flour, b.prepared.flour_lot);
         lot(&self.layout.yeast, b.prepared.yeast_lot);
-        if let Some(i) = b.own_vigour {
-            let which = Core::BatchSpread as usize;
-            gradient[i] += by * noise.omega;
-            gradient[which] += by * x[i] * self.layout.shared[which].form.value(x[which]).1;
-        }
     }
 
     /// Log likelihood of each batch at x: what leave-one-out compares. `None` outside the support.
@@ -193,15 +178,9 @@ impl Posterior {
         noise: &Noise,
         scratch: &mut Scratch,
     ) -> f64 {
-        let k = self.batch_k(b, x, p, noise);
-        let Scratch { plain, sloped, seeds: own, by_noise } = scratch;
-        if b.own_vigour.is_some() {
-            b.prepared.course.forward(p, k, plain);
-            seeds(b, plain, p, noise, own, by_noise)
-        } else {
-            b.prepared.course.forward(p, Jet::new(k, k), sloped);
-            seeds(b, sloped, p, noise, own, by_noise)
-        }
+        let k = self.batch_k(b, x, p);
+        b.prepared.course.forward(p, Jet::new(k, k), &mut scratch.ws);
+        seeds(b, p, noise, scratch)
     }
 
     fn sums(&self, batches: &[Evidence], x: &[f64], p: &Parameters, noise: &Noise) -> Sums {
@@ -211,12 +190,8 @@ impl Posterior {
         let mut scratch = Scratch::default();
         for b in batches {
             value += self.batch_log_likelihood(b, x, p, noise, &mut scratch);
-            let Scratch { plain, sloped, seeds, .. } = &mut scratch;
             adjoints.ln_k = 0.0;
-            match b.own_vigour {
-                Some(_) => b.prepared.course.backward(p, plain, seeds, &mut adjoints),
-                None => b.prepared.course.backward(p, sloped, seeds, &mut adjoints),
-            }
+            b.prepared.course.backward(p, &mut scratch.ws, &scratch.seeds, &mut adjoints);
             by_ln_k.push(adjoints.ln_k);
         }
         adjoints.ln_k = by_ln_k.iter().sum();
@@ -226,53 +201,131 @@ impl Posterior {
 
 /// The log likelihood of a batch's outputs; fills one seed an output and adds the derivatives by the log
 /// scales of the noise.
-fn seeds<N: Scalar>(
-    b: &Evidence,
-    ws: &Workspace<N>,
-    p: &Parameters,
-    noise: &Noise,
-    seeds: &mut Vec<Seed>,
-    by_noise: &mut [f64; 3],
-) -> f64 {
+fn seeds(b: &Evidence, p: &Parameters, noise: &Noise, scratch: &mut Scratch) -> f64 {
+    let Scratch { ws, seeds, by_noise } = scratch;
     seeds.clear();
     let mut value = 0.0;
     let sigma2 = noise.sigma * noise.sigma;
     let start2 = (b.start_slope * noise.sigma_t).powi(2);
     let omega2 = noise.omega * noise.omega;
+    let a = sigma2 + start2;
+    let mut rises = Rises::default();
     for ((output, seen), answer) in
         b.prepared.course.outputs.iter().zip(&b.prepared.observed).zip(&ws.answers)
     {
-        let (log, seed) = match output {
+        let r = seen.value - answer.value.x;
+        let seed = match output {
             Output::MixedTemperature | Output::Temperature(_) => {
-                let r = seen.value - answer.value.value();
                 let v = noise.sigma_t * noise.sigma_t;
                 let (log, by_r, by_v) = student::log_density(r, v);
                 by_noise[1] += 2.0 * v * by_v;
-                (log, Seed { value: -by_r, ..Seed::default() })
+                value += log;
+                Seed { value: -by_r, ..Seed::default() }
             }
             Output::Rise(_) | Output::PrefermentRise(_) if seen.collapsed => {
                 let v = sigma2 + omega2;
-                let (log, seed, by_v) = collapsed(answer.unbounded.value(), p.max_rise, v);
+                let (log, seed, by_v) = collapsed(answer.unbounded.x, p.max_rise, v);
                 by_noise[0] += 2.0 * sigma2 * by_v;
                 by_noise[2] += 2.0 * omega2 * by_v;
-                (log, seed)
+                value += log;
+                seed
             }
             Output::Rise(_) | Output::PrefermentRise(_) => {
-                // The slope along ln k, or zero when the own vigour is kept.
-                let d = answer.value.contract(0.0, 1.0);
-                let own2 = d * d * omega2;
-                let r = seen.value - answer.value.value();
-                let (log, by_r, by_v) = student::log_density(r, sigma2 + own2 + start2);
-                by_noise[0] += 2.0 * sigma2 * by_v;
-                by_noise[1] += 2.0 * start2 * by_v;
-                by_noise[2] += 2.0 * own2 * by_v;
-                (log, Seed { value: -by_r, slope: 2.0 * d * omega2 * by_v, ..Seed::default() })
+                rises.add(r, answer.value.d);
+                // Filled below, when all rises of the batch are known.
+                Seed::default()
             }
         };
-        value += log;
         seeds.push(seed);
     }
+    if rises.count > 0.0 {
+        let joint = rises.joint(a, omega2);
+        value += joint.log_density;
+        by_noise[0] += 2.0 * sigma2 * joint.by_a;
+        by_noise[1] += 2.0 * start2 * joint.by_a;
+        by_noise[2] += 2.0 * omega2 * joint.by_omega2;
+        let outputs = b.prepared.course.outputs.iter().zip(&b.prepared.observed);
+        for (((output, seen), answer), seed) in outputs.zip(&ws.answers).zip(seeds.iter_mut()) {
+            if matches!(output, Output::Rise(_) | Output::PrefermentRise(_)) && !seen.collapsed {
+                let (by_r, by_d) = joint.slopes(seen.value - answer.value.x, answer.value.d);
+                *seed = Seed { value: -by_r, slope: by_d, ..Seed::default() };
+            }
+        }
+    }
     value
+}
+
+/// The sums that the joint density of a batch's rises hangs on.
+#[derive(Default)]
+struct Rises {
+    count: f64,
+    /// r'r
+    rr: f64,
+    /// D'r
+    dr: f64,
+    /// D'D
+    dd: f64,
+}
+
+/// The joint log density of a batch's rises, with its derivatives.
+struct Joint {
+    log_density: f64,
+    by_a: f64,
+    by_omega2: f64,
+    a: f64,
+    omega2: f64,
+    /// 1 + omega² D'D/a
+    det: f64,
+    /// D'V⁻¹r
+    dvr: f64,
+    /// Derivative by q.
+    by_q: f64,
+}
+
+impl Rises {
+    fn add(&mut self, r: f64, d: f64) {
+        self.count += 1.0;
+        self.rr += r * r;
+        self.dr += d * r;
+        self.dd += d * d;
+    }
+
+    /// Multivariate t4 of the residuals r at squared scale V = a I + omega² D D'.
+    fn joint(&self, a: f64, omega2: f64) -> Joint {
+        let Self { count: n, rr, dr, dd } = *self;
+        let det = 1.0 + omega2 * dd / a;
+        let dvr = dr / (a * det);
+        let q = (rr - omega2 * dr * dvr) / a;
+        let half = 0.5 * (student::DEGREES + n);
+        let log_density =
+            student::ln_norm(n) - 0.5 * (n * a.ln() + det.ln()) - half * (q / student::DEGREES).ln_1p();
+        let by_q = -half / (student::DEGREES + q);
+        // D'V⁻¹D = D'D/(a det); dq/d omega² = -(D'V⁻¹r)², dq/da = -r'V⁻²r.
+        let dvd = dd / (a * det);
+        let rvvr = (rr - 2.0 * omega2 * dvr * dr + omega2 * omega2 * dvr * dvr * dd) / (a * a);
+        let trace = (n - omega2 * dvd) / a;
+        Joint {
+            log_density,
+            by_a: -0.5 * trace - by_q * rvvr,
+            by_omega2: -0.5 * dvd - by_q * dvr * dvr,
+            a,
+            omega2,
+            det,
+            dvr,
+            by_q,
+        }
+    }
+}
+
+impl Joint {
+    /// Derivatives by one residual r and by its slope d.
+    fn slopes(&self, r: f64, d: f64) -> (f64, f64) {
+        // V⁻¹r and V⁻¹D of this reading; dq/dr = 2 V⁻¹r, dq/dD = -2 omega² (D'V⁻¹r) V⁻¹r, d ln|V|/dD = 2 omega² V⁻¹D.
+        let vr = (r - self.omega2 * self.dvr * d) / self.a;
+        let vd = d / (self.a * self.det);
+        let by_d = -self.omega2 * vd - 2.0 * self.by_q * self.omega2 * self.dvr * vr;
+        (2.0 * self.by_q * vr, by_d)
+    }
 }
 
 /// ln P(unbounded rise, with noise of squared scale v, passes what the flour bears), its seed and its

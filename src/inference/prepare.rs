@@ -94,9 +94,28 @@ pub struct Index {
     /// Cold places.
     pub places: Vec<String>,
     /// Flour lots (or names, where no lot is given).
-    pub flour_lots: Vec<String>,
+    pub flour_lots: Vec<Lot>,
     /// Yeast lots.
-    pub yeast_lots: Vec<String>,
+    pub yeast_lots: Vec<Lot>,
+}
+
+/// A lot and how many batches were made of it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Lot {
+    /// Its name.
+    pub name: String,
+    /// Batches.
+    pub batches: usize,
+}
+
+/// Which lot a name is, counting the batch.
+fn lot(lots: &mut Vec<Lot>, name: &str) -> usize {
+    let at = lots.iter().position(|l| l.name == name).unwrap_or_else(|| {
+        lots.push(Lot { name: name.to_string(), batches: 0 });
+        lots.len() - 1
+    });
+    lots[at].batches += 1;
+    at
 }
 
 fn position(names: &mut Vec<String>, name: &str) -> usize {
@@ -223,8 +242,8 @@ fn plain(
             outputs: Vec::new(),
         },
         observed: Vec::new(),
-        flour_lot: flour_lot(batch).map(|name| position(&mut index.flour_lots, name)),
-        yeast_lot: batch.yeast_lot.as_deref().map(|name| position(&mut index.yeast_lots, name)),
+        flour_lot: flour_lot(batch).map(|name| lot(&mut index.flour_lots, name)),
+        yeast_lot: batch.yeast_lot.as_deref().map(|name| lot(&mut index.yeast_lots, name)),
     }
 }
 

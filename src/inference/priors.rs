@@ -282,5 +282,5 @@ pub const UNMEASURED_FRIDGE_C: f64 = 4.5;
 /// Spread of lot effects on ln k.
 pub const LOT_SPREAD: Form = Form::HalfNormal { sd: 0.15 };
 
-/// One lot's effect in units of the spread of lots.
+/// A lot's number in x; its prior hangs on the spread ([`super::lots`]).
 pub const LOT_EFFECT: Form = Form::Normal { mean: 0.0, sd: 1.0 };

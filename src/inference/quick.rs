@@ -23,16 +23,10 @@ const FURTHER_STARTS: usize = 3;
 const START_SPREAD: f64 = 0.7;
 /// Proposals weighed for each draw kept.
 const PROPOSALS_A_DRAW: usize = 2;
-/// Below this k-hat the weighted draws can be trusted (Vehtari et al. 2024).
-pub const GOOD_K_HAT: f64 = 0.7;
 
 impl Objective for Posterior {
     fn dim(&self) -> usize {
         self.layout.dim()
-    }
-
-    fn local(&self) -> usize {
-        self.layout.local
     }
 
     fn value_gradient(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
@@ -121,17 +115,20 @@ fn starts(posterior: &Posterior, seed: u64) -> Vec<Vec<f64>> {
 }
 
 fn weigh(posterior: &Posterior, mode: &Minimum, settings: &Settings, fit: &mut Fit) {
-    let shared = posterior.layout.shared.len();
-    let proposal = Laplace::new(mode);
+    // The minimiser hands back a curvature that it has just factored.
+    let Ok(proposal) = Laplace::new(mode) else {
+        fit.warnings.push(Warning::UnevenWeights(f64::INFINITY));
+        return;
+    };
     let proposals = proposal.draws(settings.seed, settings.draws * PROPOSALS_A_DRAW);
     let log_ratios: Vec<f64> =
         proposals.par_iter().map(|d| posterior.log_density(&d.x) - d.log_density).collect();
     let weighted = psis::smooth(&log_ratios);
     let chosen = psis::resample(&weighted, settings.draws, settings.seed);
-    fit.draws = chosen.into_iter().flat_map(|i| proposals[i].x[..shared].to_vec()).collect();
+    fit.draws = chosen.into_iter().flat_map(|i| proposals[i].x.clone()).collect();
     fit.diagnostics.k_hat = Some(weighted.k_hat);
     fit.diagnostics.effective_draws = Some(weighted.effective());
-    if !(weighted.k_hat < GOOD_K_HAT) {
+    if !weighted.trusted() {
         fit.warnings.push(Warning::UnevenWeights(weighted.k_hat));
     }
 }

@@ -5,7 +5,7 @@
 //! itself between the water, which holds s = S(T)·water mL at 1 atm, and the air cells, A mL of air at the
 //! start. At the CO2 pressure p (atm): G' = s p + A p/(1-p), so with b = s + A + G',
 //! p = 2 G'/(b + sqrt(b² - 4 s G')) and V_CO2 = A p/(1-p). A share R = 1 - loss stays in the dough:
-//! x = R V_CO2/V0. The flour carries at most a rise of Rmax: rise = 1 + x (1 + (x/m)^4)^(-1/4), m = Rmax - 1.
+//! x = R V_CO2/V0. The flour carries at most a rise of Rmax: rise = 1 + x (1 + (x/m)^8)^(-1/8), m = Rmax - 1.
 //!
 //! Sources: Henry's law ([`super::solubility`]), Dalton and the ideal gas; the soft maximum is a choice.
 //! Limits: cells at 1 atm (surface tension is left out), equilibrium at each moment; a preferment's dissolved
@@ -90,11 +90,12 @@ pub fn rise<N: Scalar>(matrix: &Matrix, gas: N, t: f64, kept: f64, max_rise: f64
     let z = x / m;
     let z2 = z * z;
     let z4 = z2 * z2;
-    let bound = one + z4;
-    let shrink = one / bound.sqrt().sqrt();
+    let z8 = z4 * z4;
+    let bound = one + z8;
+    let shrink = one / bound.sqrt().sqrt().sqrt();
     let y = x * shrink;
     let risen = y + 1.0;
-    // dy/dx = bound^(-5/4), dy/dm = (x/m)^5 bound^(-5/4).
+    // dy/dx = bound^(-9/8), dy/dm = (x/m)^9 bound^(-9/8).
     let y_by_x = shrink / bound;
     let by_x = y_by_x / risen;
     Rise {
@@ -103,7 +104,7 @@ pub fn rise<N: Scalar>(matrix: &Matrix, gas: N, t: f64, kept: f64, max_rise: f64
         by_gas: by_x * volume_by_g * (scale * swell),
         by_temperature: by_x * volume_by_t * scale,
         by_kept: by_x * co2 / matrix.volume_ml,
-        by_max_rise: by_x * (z4 * z),
+        by_max_rise: by_x * (z8 * z),
         unbounded_by_ln_x: x / (x + 1.0),
         by_ln_x: by_x * x,
     }
