@@ -282,6 +282,6 @@ fn co2(matrix: &Matrix, gas: f64, t: f64) -> f64 {
 /// ln rise of a dough that would have grown by the share `x` without the flour's limit.
 fn bounded(x: f64, max_rise: f64) -> Found {
     let m = max_rise - 1.0;
-    let risen = x / (1.0 + (x / m).powi(4)).powf(0.25);
+    let risen = x / (1.0 + (x / m).powi(8)).powf(0.125);
     Found { value: risen.ln_1p(), unbounded: x.ln_1p() }
 }

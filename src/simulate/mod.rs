@@ -7,26 +7,34 @@
 //! - [`truth`] what really goes on: kinetics, conduction inside a piece, heat of fermentation
 //! - [`follow`] one dough through time, by small Runge-Kutta steps
 //! - [`season`] the day: room, flour, tap and fridges through the year
-//! - [`kitchen`] hidden numbers, and a batch baked by them
+//! - [`kitchen`] hidden numbers; `bowl` what truly goes in; `oracle` who knows them
+//! - [`bake`] a batch as its baker would have written it down; `notes`, `verdict`
 //! - [`habit`] how a careful baker chooses yeast and water without a model
-//! - [`hall`], [`year`] the invented community hall of the demo data, and its year
-//! - [`demo`] that year from a committed seed, as the files of `demo-data`
+//! - [`year`] a kitchen's year; [`hall`] the invented community hall; [`demo`] its year from a committed seed,
+//!   as the files of `demo-data`; [`tables`] how they are written
 //! - [`model`] outcomes of the model itself with its own noise, for calibration
-//! - [`tables`] records written as the tables of `demo-data`
+//! - `chance` draws and rounding
 //!
 //! Everything follows from a seed. The generator (ChaCha) is the same everywhere; elementary functions
 //! may differ in the last digit between platforms, which the rounding of a record hides.
 
+pub mod bake;
+mod bowl;
+mod chance;
 pub mod demo;
 pub mod follow;
 pub mod habit;
 pub mod hall;
 pub mod kitchen;
 pub mod model;
+mod notes;
+mod oracle;
 pub mod season;
 pub mod tables;
 pub mod truth;
+mod verdict;
 pub mod year;
 
-pub use kitchen::{Bake, Kitchen, Watch};
+pub use bake::{Bake, Watch};
+pub use kitchen::Kitchen;
 pub use truth::Truth;

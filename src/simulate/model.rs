@@ -2,9 +2,10 @@
 //! simulation-based calibration, where truth and model must be one.
 
 use rand::Rng;
-use rand_distr::{Distribution, StandardNormal, StudentT};
 
 use crate::physics::course::{Course, Output, Parameters, Workspace};
+
+use super::chance::{normal, student_t4};
 
 /// Spreads of the model's noise.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,8 +27,7 @@ pub fn bake_model(
     noise: &ModelNoise,
     rng: &mut impl Rng,
 ) -> Vec<f64> {
-    let own: f64 = StandardNormal.sample(rng);
-    let k = parameters.k * (ln_effect + noise.vigour * own).exp();
+    let k = parameters.k * (ln_effect + noise.vigour * normal(rng)).exp();
     let mut ws = Workspace::default();
     course.forward(parameters, k, &mut ws);
     let noisy = |(output, value): (&Output, f64)| {
@@ -38,9 +38,4 @@ pub fn bake_model(
         value + scale * student_t4(rng)
     };
     course.outputs.iter().zip(ws.answers.iter().map(|a| a.value)).map(noisy).collect()
-}
-
-/// A draw of Student's t with four degrees of freedom.
-pub(super) fn student_t4(rng: &mut impl Rng) -> f64 {
-    StudentT::new(4.0).expect("four degrees of freedom are more than none").sample(rng)
 }

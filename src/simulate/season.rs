@@ -6,7 +6,9 @@
 
 use jiff::civil::Date;
 use rand::{Rng, RngExt};
-use rand_distr::{Distribution, Exp, StandardNormal};
+use rand_distr::{Distribution, Exp};
+
+use super::chance;
 
 /// Days in a year, for the yearly cosine.
 const YEAR: f64 = 365.25;
@@ -140,7 +142,7 @@ impl Day {
 
     /// A day with its weather.
     pub fn drawn(season: &Season, fridges: &[Fridge], date: Date, rng: &mut impl Rng) -> Self {
-        let mut normal = |sd: f64| sd * Distribution::<f64>::sample(&StandardNormal, rng);
+        let mut normal = |sd: f64| sd * chance::normal(rng);
         let room = season.usual(date) + normal(season.weather_c);
         let (before, after) = (normal(0.5 * season.weather_c), normal(0.5 * season.weather_c));
         let (flour, tap) = (normal(0.5), normal(0.7));

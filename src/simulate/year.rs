@@ -12,12 +12,13 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use rand_distr::{Distribution, StandardNormal};
 
 use crate::dough::{Batch, Reading, SurroundingsPoint, When};
 
+use super::bake::Watch;
+use super::chance::normal;
 use super::habit::{Habit, on_the_scale, water_c};
-use super::kitchen::{Kitchen, Watch};
+use super::kitchen::Kitchen;
 use super::season::Day;
 
 /// A recipe as a kitchen bakes it.
@@ -200,8 +201,7 @@ impl Kitchen {
             ..scaled
         };
         let noted = self.noted(&batch, &self.usual_day(&batch));
-        let mixer = self.mixers.iter().position(|m| m == method).unwrap_or(0);
-        let believed = self.truth.parameters.warming[mixer].round();
+        let believed = self.truth.parameters.warming[self.mixer(&batch)].round();
         batch.water_temp_c = water_c(&noted, believed);
         (which, batch)
     }
@@ -212,8 +212,7 @@ impl Kitchen {
         let foreseen = Day { fridges: usual.fridges, ..day.clone() };
         let lot = self.lots.iter().find(|l| Some(&l.name) == plan.flour_lot.as_ref());
         let unknown = lot.map_or(0.0, |l| l.ln_vigour) * HALF_KNOWN / (HALF_KNOWN + known);
-        let error: f64 = StandardNormal.sample(rng);
-        Some(self.yeast_for(plan, &foreseen)? * (unknown + PLANNING_ERROR * error).exp())
+        Some(self.yeast_for(plan, &foreseen)? * (unknown + PLANNING_ERROR * normal(rng)).exp())
     }
 }
 
