@@ -34,15 +34,3 @@ pub(super) fn outer(curve: &[(f64, Quantiles)]) -> Edges {
 pub(super) fn inner(curve: &[(f64, Quantiles)]) -> Edges {
     curve.iter().map(|(x, q)| (*x, q.p25, q.p75)).collect()
 }
-
-/// The curve's middle at a place between its points; at an end beyond it.
-pub(super) fn middle_at(curve: &[(f64, Quantiles)], x: f64) -> f64 {
-    let after = curve.partition_point(|p| p.0 < x).clamp(1, curve.len().max(2) - 1);
-    match (curve.get(after - 1), curve.get(after)) {
-        (Some((x0, q0)), Some((x1, q1))) if x1 > x0 => {
-            q0.p50 + (q1.p50 - q0.p50) * ((x - x0) / (x1 - x0)).clamp(0.0, 1.0)
-        }
-        (Some((_, q)), _) => q.p50,
-        _ => f64::NAN,
-    }
-}

@@ -11,8 +11,12 @@ use super::ticks::{date_text, signed};
 pub enum Measure {
     /// ln(rise / target rise): drawn as a change in percent.
     Miss,
+    /// Temperature of the dough less the temperature aimed at, °C.
+    DoughTemp,
     /// The baker's score of the crust, 1 to 10.
     CrustScore,
+    /// Hours late (positive) or early against the plan.
+    HoursLate,
 }
 
 /// The data of a consistency chart.
@@ -62,27 +66,43 @@ impl Measure {
     pub(super) fn title(self) -> &'static str {
         match self {
             Self::Miss => "How steady: the miss of the target rise",
+            Self::DoughTemp => "How steady: the dough's temperature",
             Self::CrustScore => "How steady: the crust's score",
+            Self::HoursLate => "How steady: early or late",
         }
     }
 
     pub(super) fn name(self) -> &'static str {
         match self {
             Self::Miss => "consistency-miss",
+            Self::DoughTemp => "consistency-dough-temperature",
             Self::CrustScore => "consistency-crust-score",
+            Self::HoursLate => "consistency-hours-late",
         }
     }
 
     pub(super) fn axis(self) -> (&'static str, Scale) {
         match self {
             Self::Miss => ("miss of the target rise, %", Scale::Change),
+            Self::DoughTemp => ("dough less its aim, °C", Scale::Linear),
             Self::CrustScore => ("score of the crust, 1 to 10", Scale::Linear),
+            Self::HoursLate => ("late (+) or early (−), hours", Scale::Linear),
+        }
+    }
+
+    fn unit(self) -> &'static str {
+        match self {
+            Self::Miss => " %",
+            Self::DoughTemp => " °C",
+            Self::CrustScore => "",
+            Self::HoursLate => " hours",
         }
     }
 
     fn text(self, value: f64) -> String {
         match self {
-            Self::Miss => signed(100.0 * (value.exp() - 1.0), 1),
+            Self::Miss => signed(100.0 * value.exp_m1(), 1),
+            Self::DoughTemp | Self::HoursLate => signed(value, 1),
             Self::CrustScore => number(value, 1),
         }
     }
@@ -91,7 +111,7 @@ impl Measure {
 impl ConsistencyChart {
     pub(super) fn describe(&self) -> String {
         let signals: Vec<&WatchedBatch> = self.batches.iter().filter(|b| !b.signals.is_empty()).collect();
-        let unit = if self.measure == Measure::Miss { " %" } else { "" };
+        let unit = self.measure.unit();
         let mut text = format!("{} batches in order.", count(self.batches.len()));
         if let Some(phase) = self.phases.last() {
             let [center, lower, upper] =
@@ -115,13 +135,9 @@ impl ConsistencyChart {
     }
 
     pub(super) fn table(&self) -> Table {
-        let value = match self.measure {
-            Measure::Miss => "miss, %",
-            Measure::CrustScore => "score",
-        };
         let phase_of = |i: usize| self.phases.iter().find(|p| (p.first..=p.last).contains(&i));
         Table::new(
-            ["batch", "date", value, "centre", "lower limit", "upper limit", "signals"],
+            ["batch", "date", self.measure.axis().0, "centre", "lower limit", "upper limit", "signals"],
             self.batches.iter().enumerate().map(|(i, b)| {
                 let line = |of: fn(&Phase) -> f64| {
                     phase_of(i).map_or("–".to_owned(), |p| self.measure.text(of(p)))

@@ -85,6 +85,22 @@ pub(super) fn count(value: usize) -> String {
     out
 }
 
+/// A name for files: lower-case letters and digits of `text` between hyphens after `start`, not too long.
+pub(super) fn file_name(start: &str, text: &str) -> String {
+    const LONGEST: usize = 60;
+    let mut name = start.to_owned();
+    for part in
+        text.to_ascii_lowercase().split(|c: char| !c.is_ascii_alphanumeric()).filter(|p| !p.is_empty())
+    {
+        if name.len() + part.len() >= LONGEST {
+            break;
+        }
+        name.push('-');
+        name.push_str(part);
+    }
+    name
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -94,6 +110,7 @@ mod tests {
         assert_eq!(number(-1.25, 1), "−1.2");
         assert_eq!(number(-0.04, 1), "0.0");
         assert_eq!(number(f64::NAN, 1), "–");
+        assert_eq!(file_name("rise", "2026-07-03 Röst/2"), "rise-2026-07-03-r-st-2");
         assert_eq!(["0", "999", "1,000", "1,234,567"], [0, 999, 1_000, 1_234_567].map(count).as_slice());
     }
 }

@@ -71,7 +71,9 @@ pub(super) enum Key {
     Inner(Ink),
     /// A fill of some strength, with an edge.
     Fill(Ink, f64),
-    /// A point with its interval.
+    /// Strokes at the foot of a plot.
+    Rug,
+    /// A point with its 50 and 90 % intervals.
     Interval(Shape, Ink),
 }
 
@@ -145,8 +147,20 @@ impl Key {
                 sheet.fill(room, ink, INNER_BAND)
             }
             Key::Fill(ink, strength) => sheet.fill(room, ink, strength),
+            Key::Rug => [0.25, 0.35, 0.55, 0.75].iter().try_for_each(|part| {
+                let x = room.left + (room.right - room.left) * part;
+                draw_line(
+                    sheet.surface(),
+                    [(x, room.bottom), (x, y)],
+                    Stroke::new(Ink::Text, 1.2, Dash::Solid),
+                )
+            }),
             Key::Interval(shape, ink) => {
-                line(Stroke::new(ink, sheet.sizes.line, Dash::Solid)).and_then(|()| point(shape, ink))
+                line(Stroke::new(ink, 1.6, Dash::Solid))?;
+                let quarter = (room.right - room.left) / 4.0;
+                let inner = [(room.left + quarter, y), (room.right - quarter, y)];
+                draw_line(sheet.surface(), inner, Stroke::new(ink, 5.0, Dash::Solid))?;
+                point(shape, Ink::Text)
             }
         }
     }

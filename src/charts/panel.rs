@@ -25,7 +25,7 @@ pub(super) struct Panel<'a> {
 }
 
 /// Labels of the x axis stand at least so far apart, in text sizes, even when shorter.
-const CALM_STEP: f64 = 4.5;
+const CALM_STEP: f64 = 3.6;
 impl<'a> Panel<'a> {
     /// Draws the axes over the whole width of the sheet; the sheet's cursor moves below them.
     pub fn below(sheet: &mut Sheet<'a>, x: Axis, y: Axis, plot_height: f64) -> Result<Self, ChartError> {

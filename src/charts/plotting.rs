@@ -2,6 +2,7 @@
 
 use plotters::prelude::{Color, DashedLineSeries, LineSeries, Polygon};
 
+use super::bands::Quantiles;
 use super::error::ChartError;
 use super::lettering;
 use super::marks::{Dash, Shape, Stroke, draw_line, draw_shape};
@@ -48,6 +49,24 @@ impl<'a> Panel<'a> {
         Ok(())
     }
 
+    /// A line through points `(x, y, reached)`: unbroken where records reach, dashed beyond them.
+    pub fn line_reached(&self, points: &[(f64, f64, bool)], stroke: Stroke) -> Result<(), ChartError> {
+        let reached = |i: usize| points[i].2 && points[i + 1].2;
+        let mut from = 0;
+        for step in 0..points.len().saturating_sub(1) {
+            // Whole runs are drawn at once, so that dashes do not start anew at every point.
+            if step + 2 == points.len() || reached(step + 1) != reached(step) {
+                let run: Vec<_> = points[from..=step + 1].iter().map(|p| (p.0, p.1)).collect();
+                self.line(
+                    &run,
+                    Stroke { dash: if reached(step) { Dash::Solid } else { Dash::Dashed }, ..stroke },
+                )?;
+                from = step + 1;
+            }
+        }
+        Ok(())
+    }
+
     /// A level line over the whole width.
     pub fn level(&self, y: f64, stroke: Stroke) -> Result<(), ChartError> {
         self.line(&[(self.x.low, y), (self.x.high, y)], stroke)
@@ -77,6 +96,13 @@ impl<'a> Panel<'a> {
             self.upright(edge, Stroke::new(ink, 1.5, Dash::Solid))?;
         }
         Ok(())
+    }
+
+    /// A value with its 50 and 90 % intervals along the x axis: a thick and a thin line, and its middle.
+    pub fn interval(&self, q: &Quantiles, y: f64, shape: Shape, ink: Ink) -> Result<(), ChartError> {
+        self.line(&[(q.p05, y), (q.p95, y)], Stroke::new(ink, 1.6, Dash::Solid))?;
+        self.line(&[(q.p25, y), (q.p75, y)], Stroke::new(ink, 5.0, Dash::Solid))?;
+        self.mark((q.p50, y), shape, Ink::Text)
     }
 
     /// The outer (90 %) band.

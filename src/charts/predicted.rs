@@ -125,14 +125,15 @@ fn equal() -> Stroke {
 fn describe(observations: &[Observation]) -> String {
     let all = observations.len();
     let inside = observations.iter().filter(|o| o.inside_90()).count();
-    let mean_square = observations.iter().map(|o| o.residual_log.powi(2)).sum::<f64>() / all as f64;
+    let squares = || observations.iter().map(|o| o.residual_log.powi(2)).filter(|square| square.is_finite());
+    let mean_square = squares().sum::<f64>() / squares().count() as f64;
     format!(
         "{} results; {} of them ({} %) lie inside the 90 % interval of their prediction. A typical miss is {} %. \
          Points on the dashed line rose as predicted, points above it rose more.",
         count(all),
         count(inside),
         number(100.0 * inside as f64 / all as f64, 0),
-        number(100.0 * (mean_square.sqrt().exp() - 1.0), 1),
+        number(100.0 * mean_square.sqrt().exp_m1(), 1),
     )
 }
 
@@ -148,7 +149,7 @@ fn table(observations: &[Observation]) -> Table {
             number(o.predicted_rise_p50, 2),
             number(o.predicted_rise_p05, 2),
             number(o.predicted_rise_p95, 2),
-            number(100.0 * (o.residual_log.exp() - 1.0), 1),
+            number(100.0 * o.residual_log.exp_m1(), 1),
         ]
     };
     Table::new(headings, observations.iter().map(row))

@@ -26,7 +26,7 @@ pub fn residuals_by_lot(observations: &[Observation], width_px: u32) -> Result<F
         let needs = "a batch with its rise and its flour lot";
         return Err(ChartError::NothingToDraw { chart: TITLE.to_owned(), needs });
     }
-    let percent = |log: f64| signed(100.0 * (log.exp() - 1.0), 1);
+    let percent = |log: f64| signed(100.0 * log.exp_m1(), 1);
     let table = Table::new(
         ["flour lot", "results", "middle residual, %", "lowest, %", "highest, %"],
         lots.iter().map(|(lot, residuals)| {
@@ -72,7 +72,7 @@ pub fn residuals_by_lot(observations: &[Observation], width_px: u32) -> Result<F
 fn by_lot(observations: &[Observation]) -> Vec<(&str, Vec<f64>)> {
     let mut lots: Vec<(&str, Vec<f64>)> = Vec::new();
     let mut place = std::collections::HashMap::new();
-    for o in observations {
+    for o in observations.iter().filter(|o| o.residual_log.is_finite()) {
         let Some(lot) = o.flour_lot.as_deref() else { continue };
         let i = *place.entry(lot).or_insert_with(|| {
             lots.push((lot, Vec::new()));

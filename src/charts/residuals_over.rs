@@ -91,8 +91,8 @@ const FEWEST_FOR_MIDDLES: usize = 12;
 /// # Errors
 /// [`ChartError::NothingToDraw`] when no observation has the quantity.
 pub fn residuals_over(observations: &[Observation], over: Over, width_px: u32) -> Result<Figure, ChartError> {
-    let known: Vec<(f64, &Observation)> =
-        observations.iter().filter_map(|o| Some((over.of(o)?, o))).collect();
+    let usable = |o: &Observation| over.of(o).filter(|v| v.is_finite() && o.residual_log.is_finite());
+    let known: Vec<(f64, &Observation)> = observations.iter().filter_map(|o| Some((usable(o)?, o))).collect();
     if known.is_empty() {
         let needs = "a batch with its rise and this quantity";
         return Err(ChartError::NothingToDraw { chart: over.title().to_owned(), needs });
@@ -101,7 +101,7 @@ pub fn residuals_over(observations: &[Observation], over: Over, width_px: u32) -
     let table = Table::new(
         ["batch", "what", over.axis_name(), "residual, %"],
         known.iter().map(|(value, o)| {
-            let residual = signed(100.0 * (o.residual_log.exp() - 1.0), 1);
+            let residual = signed(100.0 * o.residual_log.exp_m1(), 1);
             [o.batch_id.clone(), o.kind.words().to_owned(), over.text(*value), residual]
         }),
     );
@@ -176,7 +176,7 @@ fn describe(known: usize, middles: &[(f64, f64)], over: Over) -> String {
     );
     let farthest = middles.iter().copied().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
     farthest.map_or(start.clone(), |(at, middle)| {
-        let percent = signed(100.0 * (middle.exp() - 1.0), 1);
+        let percent = signed(100.0 * middle.exp_m1(), 1);
         format!(
             "{start} The group farthest from it lies around {} with a middle of {percent} %.",
             over.text(at)

@@ -1,11 +1,12 @@
 //! How one dough rises: the predicted curve with its bands, readings, target and window, and the temperatures below.
 
+use jiff::SignedDuration;
 use jiff::civil::DateTime;
 
 use super::axis::{Axis, Scale};
 use super::bands::{Curve, inner, middle, outer};
 use super::error::ChartError;
-use super::figure::{Figure, Table, number};
+use super::figure::{Figure, Table, file_name, number};
 use super::lettering;
 use super::marks::{Dash, Key, Shape, Stroke};
 use super::panel::Panel;
@@ -70,8 +71,8 @@ pub fn rise_curve(chart: &RiseChart, width_px: u32) -> Result<Figure, ChartError
     if chart.rise.len() < 2 {
         return Err(ChartError::NothingToDraw { chart: title, needs: "a plan with its stages" });
     }
-    let words =
-        Words { name: "rise-curve", title: &title, description: describe(chart), table: table(chart) };
+    let name = file_name("rise-curve", &chart.name);
+    let words = Words { name: &name, title: &title, description: describe(chart), table: table(chart) };
     draw(words, width_px, |sheet| {
         sheet.legend(&legend(chart, sheet.sizes.line))?;
         sheet.least_label_width = lettering::width("00.0", sheet.sizes.text);
@@ -121,6 +122,12 @@ pub(super) fn clock_name(name: &str, start: DateTime) -> String {
     } else {
         format!("time of day, from {}", start.strftime("%A %-d %B %Y"))
     }
+}
+
+/// A time so many hours later, with its day of the week.
+pub(super) fn clock_time(start: DateTime, hours: f64) -> String {
+    let at = start.saturating_add(SignedDuration::from_mins((hours * 60.0).round() as i64));
+    at.strftime("%A %-H:%M").to_string()
 }
 
 fn rise_panel(chart: &RiseChart, sheet: &mut Sheet<'_>) -> Result<(), ChartError> {

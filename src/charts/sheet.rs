@@ -11,12 +11,12 @@ use plotters::prelude::{
 use plotters::style::TextStyle;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
-use super::compact::compact;
+use super::document::document;
 use super::error::ChartError;
 use super::figure::{Figure, Table};
 use super::lettering::{self, ABOVE_MIDDLE, BELOW_MIDDLE, LINE_STEP};
 use super::marks::Key;
-use super::theme::{FONT_FAMILY, Ink, Scheme, Sizes, hex, style_sheet};
+use super::theme::{FONT_FAMILY, Ink, Scheme, Sizes};
 
 /// Tenths of pixels in a pixel.
 const UNIT: f64 = 10.0;
@@ -89,32 +89,9 @@ pub(super) fn draw(
         sheet.surface.present()?;
         (sheet.cursor + sizes.border).ceil()
     };
-    let svg = finish(&drawn, &words, sizes.width, height);
+    let svg = document(&drawn, &words, (units(sizes.width), units(height)));
     let Words { name, title, description, table } = words;
     Ok(Figure { name: name.to_owned(), title: title.to_owned(), description, svg, table })
-}
-
-/// Puts the drawing library's elements into a document with a title, a description, colours for light and dark, and
-/// a ground.
-fn finish(drawn: &str, words: &Words<'_>, width: f64, height: f64) -> String {
-    let elements = drawn.split_once('>').map_or("", |(_, rest)| rest);
-    let (w, h) = (units(width), units(height));
-    format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}\" height=\"{}\" viewBox=\"0 0 {w} {h}\" role=\"img\" \
-         class=\"doughwright-chart\" font-family=\"{FONT_FAMILY}\">\n<title>{}</title>\n<desc>{}</desc>\n\
-         <style>{}</style>\n<rect width=\"{w}\" height=\"{h}\" fill=\"{}\"/>{}",
-        w / 10,
-        h / 10,
-        escape(words.title),
-        escape(&words.description),
-        style_sheet(),
-        hex(Ink::Paper.colour(Scheme::Light)),
-        compact(elements),
-    )
-}
-
-fn escape(text: &str) -> String {
-    lettering::clean(text).replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }
 
 /// Pixels to the tenths that the drawing library is given.

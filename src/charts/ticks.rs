@@ -36,7 +36,8 @@ impl Axis {
             Scale::Listed(labels) => self.listed_ladder(labels),
             Scale::Bare => Vec::new(),
         };
-        ladder.into_iter().find(|ticks| !ticks.is_empty() && fit(ticks)).unwrap_or_default()
+        let first_with = |least: usize| ladder.iter().find(|ticks| ticks.len() >= least && fit(ticks));
+        first_with(2).or_else(|| first_with(1)).cloned().unwrap_or_default()
     }
 
     /// Multiples of each step, counted from `origin`.
@@ -72,33 +73,36 @@ impl Axis {
             &[10, 30],
             &[10],
         ];
+        const DECADES: [usize; 3] = [2, 3, 5];
         let (first, last) = (self.low.log10().floor() as i32, self.high.log10().ceil() as i32);
-        let rung = |mantissas: &[i32]| -> Vec<Tick> {
-            let at =
-                (first..=last).flat_map(|p| mantissas.iter().map(move |m| f64::from(*m) * 10f64.powi(p - 1)));
+        let rung = |mantissas: &[i32], decades: usize| -> Vec<Tick> {
+            let powers = (first..=last).step_by(decades);
+            let at = powers.flat_map(|p| mantissas.iter().map(move |m| f64::from(*m) * 10f64.powi(p - 1)));
             at.filter(|v| (self.low..=self.high).contains(v))
-                .map(|at| Tick { at, label: plain(at, 6) })
+                .map(|at| Tick { at, label: plain(at, 9) })
                 .collect()
         };
-        let mut ladder: Vec<_> = MANTISSAS.iter().map(|m| rung(m)).collect();
+        let dense = MANTISSAS.iter().map(|mantissas| rung(mantissas, 1));
+        let mut ladder: Vec<_> = dense.chain(DECADES.iter().map(|&decades| rung(&[10], decades))).collect();
         ladder.retain(|ticks| ticks.len() >= 2);
         ladder.extend(self.linear_ladder());
         ladder
     }
 
     fn change_ladder(&self) -> Vec<Vec<Tick>> {
-        const STEPS: [f64; 8] = [1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0];
+        const STEPS: [f64; 11] = [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0];
         const FAR: [f64; 9] = [-90.0, -75.0, -50.0, 0.0, 100.0, 300.0, 900.0, 9_900.0, 99_900.0];
-        let percent = |v: f64| (v.exp() - 1.0) * 100.0;
-        let place = |p: f64| Tick { at: (p / 100.0).ln_1p(), label: signed(p, 0) };
+        let percent = |v: f64| v.exp_m1() * 100.0;
         let ends = Axis::between("", Scale::Linear, percent(self.low), percent(self.high).min(1e5));
+        let tick = |p: f64| Tick { at: (p / 100.0).ln_1p(), label: signed_plain(p) };
+        let far = FAR.iter().filter(|p| (ends.low..=ends.high).contains(*p)).map(|&p| tick(p)).collect();
         let mut ladder = ends.stepped(&STEPS, 0.0, |_| String::new());
-        ladder.push(FAR.iter().map(|&at| Tick { at, label: String::new() }).collect());
-        let inside = |t: &Tick| t.at > -100.0 && t.at >= ends.low && t.at <= ends.high;
+        for rung in &mut ladder {
+            rung.retain(|t| t.at > -100.0);
+            *rung = rung.iter().map(|t| tick(t.at)).collect();
+        }
+        ladder.push(far);
         ladder
-            .into_iter()
-            .map(|ticks| ticks.iter().filter(|t| inside(t)).map(|t| place(t.at)).collect())
-            .collect()
     }
 
     fn clock_ladder(&self, start: DateTime) -> Vec<Vec<Tick>> {
@@ -170,6 +174,12 @@ pub(super) fn signed(value: f64, decimals: usize) -> String {
     if value > 0.0 && text.contains(|c: char| ('1'..='9').contains(&c)) { format!("+{text}") } else { text }
 }
 
+/// [`signed`] with as few decimals as say the value, at most one.
+fn signed_plain(value: f64) -> String {
+    let text = plain(value, 1);
+    if value > 0.0 { format!("+{text}") } else { text }
+}
+
 /// The date of so many days since 1970-01-01; `None` beyond the calendar.
 pub(super) fn date_of_days(days: f64) -> Option<Date> {
     let days = days.floor();
@@ -187,3 +197,7 @@ fn days_of_date(date: Date) -> f64 {
 pub(super) fn date_text(days: f64) -> String {
     date_of_days(days).map_or_else(|| "–".to_owned(), |date| date.to_string())
 }
+
+#[cfg(test)]
+#[path = "ticks_tests.rs"]
+mod tests;

@@ -134,18 +134,8 @@ fn draw_curve(
     stroke: Stroke,
     shape: Shape,
 ) -> Result<(), ChartError> {
-    // Runs of steps that records reach, or do not reach, so that dashes do not start anew at every point.
-    let reached = |pair: &[YeastPoint]| pair[0].seen && pair[1].seen;
-    let mut from = 0;
-    for to in 1..curve.points.len() {
-        let here = reached(&curve.points[to - 1..=to]);
-        if to + 1 == curve.points.len() || reached(&curve.points[to..=to + 1]) != here {
-            let run: Vec<_> =
-                curve.points[from..=to].iter().map(|p| (p.hours, amount(p.yeast_pct_p50))).collect();
-            panel.line(&run, Stroke { dash: if here { Dash::Solid } else { Dash::Dashed }, ..stroke })?;
-            from = to;
-        }
-    }
+    let line: Vec<_> = curve.points.iter().map(|p| (p.hours, amount(p.yeast_pct_p50), p.seen)).collect();
+    panel.line_reached(&line, stroke)?;
     let mut next = f64::NEG_INFINITY;
     for point in &curve.points {
         if point.hours >= next {

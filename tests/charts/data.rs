@@ -1,6 +1,8 @@
-//! Invented data of any size for the charts, with short or long names.
+//! Invented data of any size for the charts, with short or long names: observations here, the rest in `inputs`.
 
 use doughwright::charts::*;
+
+pub use crate::inputs::*;
 
 /// How names are written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -78,126 +80,6 @@ pub fn coverage(observations: &[Observation]) -> Vec<Coverage> {
         .to_vec()
 }
 
-pub fn around(middle: f64, log_sd: f64) -> Quantiles {
-    let at = |z: f64| middle * (z * log_sd).exp();
-    Quantiles { p05: at(-1.645), p25: at(-0.674), p50: middle, p75: at(0.674), p95: at(1.645) }
-}
-
-pub fn rise_chart(count: usize, names: Names, on_the_clock: bool) -> RiseChart {
-    let points = count.clamp(40, 400);
-    let hours = |i: usize| 30.0 * i as f64 / (points - 1) as f64;
-    let rise = |h: f64| 1.0 + 1.3 / (1.0 + (-(h - 18.0) / 4.0).exp());
-    let surroundings = |h: f64| {
-        if h < 2.0 {
-            23.0
-        } else if h < 26.0 {
-            5.0
-        } else {
-            24.0
-        }
-    };
-    let dough = |h: f64| match h {
-        h if h < 2.0 => 25.0 - 0.5 * h,
-        h if h < 26.0 => 5.0 + 19.0 * (-(h - 2.0) / 2.5).exp(),
-        h => 24.0 - 19.0 * (-(h - 26.0) / 2.0).exp(),
-    };
-    let stage = |i: usize, from_hours: f64, to_hours: f64| StageSpan {
-        name: if names == Names::Long { names.of(i) } else { ["bulk", "fridge", "room"][i].to_owned() },
-        from_hours,
-        to_hours,
-    };
-    RiseChart {
-        name: names.of(1),
-        mixed_at: on_the_clock.then(|| jiff::civil::date(2026, 7, 3).at(17, 40, 0, 0)),
-        rise: (0..points).map(|i| (hours(i), around(rise(hours(i)), 0.002 * hours(i)))).collect(),
-        dough_temp_c: (0..points).map(|i| (hours(i), dough(hours(i)))).collect(),
-        surroundings_temp_c: (0..points).map(|i| (hours(i), surroundings(hours(i)))).collect(),
-        readings: (0..count.min(40))
-            .map(|i| {
-                let h = 29.0 * (i as f64 + 0.5) / count.min(40) as f64;
-                RiseReading {
-                    hours: h,
-                    rise: Some(rise(h) * (1.0 + 0.03 * noise(i, 8))),
-                    dough_temp_c: Some(dough(h) + noise(i, 9)),
-                }
-            })
-            .collect(),
-        stages: vec![stage(0, 0.0, 2.0), stage(1, 2.0, 26.0), stage(2, 26.0, 30.0)],
-        target_rise: Some(2.2),
-        window_hours: Some((25.5, 29.0)),
-    }
-}
-
-pub fn consistency_chart(count: usize, names: Names, measure: Measure) -> ConsistencyChart {
-    let scale = if measure == Measure::Miss { 0.12 } else { 1.0 };
-    let middle = if measure == Measure::Miss { 0.02 } else { 7.0 };
-    let rules = ["outside the limits", "nine in a row on one side of the centre", "six in a row going up"];
-    let half = count / 2;
-    ConsistencyChart {
-        measure,
-        batches: (0..count)
-            .map(|i| {
-                let z = bell(i, 11);
-                let spread = if i < half { 1.0 } else { 0.6 };
-                let mut signals = Vec::new();
-                if z.abs() > 2.0 {
-                    signals.push(rules[0].to_owned());
-                }
-                if i % 29 == 17 {
-                    signals.push(rules[1].to_owned());
-                }
-                if i % 53 == 40 {
-                    signals.push(rules[2].to_owned());
-                }
-                WatchedBatch {
-                    batch_id: names.of(i),
-                    when_days: 20_454.0 + 3.0 * i as f64,
-                    value: middle + scale * spread * z,
-                    signals,
-                }
-            })
-            .collect(),
-        phases: [(0, half.max(1) - 1, 1.0), (half.max(1), count - 1, 0.6)]
-            .iter()
-            .enumerate()
-            .map(|(k, &(first, last, spread))| Phase {
-                name: if names == Names::Long { names.of(k) } else { ["before", "after"][k].to_owned() },
-                first,
-                last,
-                center: middle,
-                lower: middle - 2.5 * scale * spread,
-                upper: middle + 2.5 * scale * spread,
-            })
-            .collect(),
-        target_band: Some((middle - 0.8 * scale, middle + 0.8 * scale)),
-    }
-}
-
-pub fn yeast_chart(count: usize, names: Names) -> YeastChart {
-    let points = count.clamp(3, 200);
-    let curve = |fridge_temp_c: f64| YeastCurve {
-        fridge_temp_c,
-        points: (0..points)
-            .map(|i| {
-                let hours = 12.0 + 60.0 * i as f64 / (points - 1) as f64;
-                let yeast = 0.9 * (-0.055 * (hours - 12.0) * (0.6 + fridge_temp_c / 15.0)).exp();
-                let seen = (16.0..50.0).contains(&hours);
-                let width = if seen { 0.1 } else { 0.25 };
-                let q = around(yeast, width);
-                YeastPoint { hours, yeast_pct_p05: q.p05, yeast_pct_p50: q.p50, yeast_pct_p95: q.p95, seen }
-            })
-            .collect(),
-    };
-    YeastChart {
-        yeast: "instant yeast".to_owned(),
-        flour_g: (names == Names::Short).then_some(1_000.0),
-        conditions:
-            "Target rise 2.2, dough at 24 °C after mixing, 2 hours in the room at 22 °C, then the fridge"
-                .to_owned(),
-        curves: [3.0, 5.0, 7.0, 10.0].map(curve).to_vec(),
-    }
-}
-
 /// Every chart of data of this size.
 pub fn all_figures(count: usize, names: Names, width_px: u32) -> Vec<Figure> {
     let observations = observations(count, names);
@@ -207,7 +89,16 @@ pub fn all_figures(count: usize, names: Names, width_px: u32) -> Vec<Figure> {
         rise_curve(&rise_chart(count, names, count == 30), width_px),
         consistency(&consistency_chart(count, names, Measure::Miss), width_px),
         consistency(&consistency_chart(count, names, Measure::CrustScore), width_px),
+        consistency(&consistency_chart(count, names, Measure::DoughTemp), width_px),
+        consistency(&consistency_chart(count, names, Measure::HoursLate), width_px),
         yeast_against_hours(&yeast_chart(count, names), width_px),
+        temperature_response(&temperature_chart(count), width_px),
+        cooling(&cooling_chart(count, names), width_px),
+        flour_lots(&lots(count, names), width_px),
+        variance_shares(&shares(count, names), width_px),
+        readiness(&readiness_chart(count, names, count != 3), width_px),
+        crust_score(&crust_chart(count, names), width_px),
+        rank_histograms(&histograms(count, names), width_px),
     ];
     figures.extend(others.into_iter().map(|figure| figure.expect("invented data can be drawn")));
     figures

@@ -30,7 +30,8 @@ fn boxes(group: &usvg::Group, texts: &mut Vec<(String, Rect)>, others: &mut Vec<
     }
 }
 
-fn check(figure: &Figure, case: &str) {
+/// Panics when something of the figure leaves the picture or two labels overlap.
+pub fn check(figure: &Figure, case: &str) {
     let tree = tree(&figure.fixed_svg(Scheme::Light));
     let (width, height) = (tree.size().width(), tree.size().height());
     let (mut texts, mut others) = (Vec::new(), Vec::new());

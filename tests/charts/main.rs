@@ -2,6 +2,9 @@
 //! picture drawn every time.
 
 mod data;
+mod edges;
+mod inputs;
 mod layout;
+mod pictures;
 mod statistics;
 mod words;

@@ -1,6 +1,6 @@
 //! The few statistics that charts work out themselves, against scipy 1.17.1.
 
-use doughwright::charts::{expected_inside, order_statistic};
+use doughwright::charts::{expected_in_bin, expected_inside, order_statistic};
 
 /// `scipy.stats.binom.ppf(0.05, n, p)` and `binom.ppf(0.95, n, p)`.
 #[test]
@@ -9,6 +9,14 @@ fn the_calibration_band_is_the_binomials() {
         [(0.5, 40, 15, 25), (0.8, 40, 28, 36), (0.9, 40, 33, 39), (0.9, 3, 2, 3), (0.9, 3_000, 2_673, 2_727)]
     {
         assert_eq!(expected_inside(p, n), (low, high), "{p} of {n}");
+    }
+}
+
+/// `scipy.stats.binom.ppf(0.005, n, 1 / bins)` and `binom.ppf(0.995, n, 1 / bins)`.
+#[test]
+fn the_rank_histograms_band_is_the_binomials() {
+    for (kitchens, bins, low, high) in [(300, 20, 6, 25), (1_000, 20, 33, 69), (50, 10, 0, 11)] {
+        assert_eq!(expected_in_bin(kitchens, bins), (low, high), "{kitchens} in {bins}");
     }
 }
 

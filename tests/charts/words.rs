@@ -1,6 +1,6 @@
 //! What a screen reader says, what a program reads, and that the same data give the same picture.
 
-use doughwright::charts::{ChartError, Figure, Scheme, observed_against_predicted};
+use doughwright::charts::{Figure, Scheme};
 use resvg::usvg::roxmltree::{Document, Node};
 use rstest::rstest;
 
@@ -89,14 +89,4 @@ fn dark_and_light_differ_only_in_colour() {
         assert_ne!(figure.fixed_svg(Scheme::Light), figure.fixed_svg(Scheme::Dark));
         assert_eq!(without_colours(&figure, Scheme::Light), without_colours(&figure, Scheme::Dark));
     }
-}
-
-#[test]
-fn without_data_a_chart_says_what_it_needs() {
-    let error = observed_against_predicted(&[], 360).unwrap_err();
-    assert!(matches!(error, ChartError::NothingToDraw { .. }));
-    assert_eq!(
-        error.to_string(),
-        "Observed against predicted rise: nothing to draw yet; it needs a batch with its rise"
-    );
 }

@@ -1,0 +1,22 @@
+//! Small pictures kept letter for letter, so that a change of a chart is seen as a change.
+
+use doughwright::charts::{calibration, flour_lots, observed_against_predicted};
+
+use crate::data::{self, Names};
+
+#[test]
+fn observed_against_predicted_of_three() {
+    let figure = observed_against_predicted(&data::observations(3, Names::Short), 360).expect("a chart");
+    insta::assert_snapshot!("observed_against_predicted", figure.svg);
+}
+
+#[test]
+fn calibration_of_thirty() {
+    let coverage = data::coverage(&data::observations(30, Names::Short));
+    insta::assert_snapshot!("calibration", calibration(&coverage, 360).expect("a chart").svg);
+}
+
+#[test]
+fn two_flour_lots_with_long_names() {
+    insta::assert_snapshot!("flour_lots", flour_lots(&data::lots(2, Names::Long), 360).expect("a chart").svg);
+}
