@@ -37,23 +37,12 @@ pub(super) enum Ink {
     Alert,
     /// A further series.
     Fourth,
-    /// A fill behind text or beside others, never a thin line on its own.
-    Fifth,
 }
 
 impl Ink {
     /// All of them.
-    pub const ALL: [Ink; 9] = [
-        Ink::Paper,
-        Ink::Text,
-        Ink::Quiet,
-        Ink::Grid,
-        Ink::Model,
-        Ink::Target,
-        Ink::Alert,
-        Ink::Fourth,
-        Ink::Fifth,
-    ];
+    pub const ALL: [Ink; 8] =
+        [Ink::Paper, Ink::Text, Ink::Quiet, Ink::Grid, Ink::Model, Ink::Target, Ink::Alert, Ink::Fourth];
 
     /// Its colour on that ground. All light values differ, so that a style sheet can tell them apart.
     pub const fn colour(self, scheme: Scheme) -> RGBColor {
@@ -72,7 +61,6 @@ impl Ink {
             Ink::Target => RGBColor(0x00, 0x9E, 0x73),
             Ink::Alert => RGBColor(0xD5, 0x5E, 0x00),
             Ink::Fourth => RGBColor(0xCC, 0x79, 0xA7),
-            Ink::Fifth => RGBColor(0xE6, 0x9F, 0x00),
         }
     }
 }
@@ -145,5 +133,48 @@ impl Sizes {
     /// The height of the part of a chart where the data lie: wide pictures are lower in proportion.
     pub fn plot_height(&self) -> f64 {
         (self.width * 0.62).clamp(200.0, 440.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Relative luminance and contrast as defined by WCAG 2.2 (W3C, 2023, <https://www.w3.org/TR/WCAG22/#dfn-contrast-ratio>).
+    fn contrast(a: RGBColor, b: RGBColor) -> f64 {
+        let luminance = |RGBColor(r, g, b): RGBColor| {
+            let linear = |c: u8| match f64::from(c) / 255.0 {
+                c if c <= 0.04045 => c / 12.92,
+                c => ((c + 0.055) / 1.055).powf(2.4),
+            };
+            0.2126 * linear(r) + 0.7152 * linear(g) + 0.0722 * linear(b)
+        };
+        let (a, b) = (luminance(a) + 0.05, luminance(b) + 0.05);
+        a.max(b) / a.min(b)
+    }
+
+    /// WCAG 2.2: 4.5 for text (1.4.3), 3 for what is needed to understand a graphic (1.4.11); the grid is not needed.
+    #[test]
+    fn text_and_marks_stand_out_from_their_ground() {
+        for scheme in [Scheme::Light, Scheme::Dark] {
+            let paper = Ink::Paper.colour(scheme);
+            for (ink, least) in [
+                (Ink::Text, 4.5),
+                (Ink::Quiet, 4.5),
+                (Ink::Model, 3.0),
+                (Ink::Target, 3.0),
+                (Ink::Alert, 3.0),
+                (Ink::Fourth, 3.0),
+            ] {
+                let found = contrast(ink.colour(scheme), paper);
+                assert!(found >= least, "{ink:?} on {scheme:?}: {found:.2}");
+            }
+        }
+    }
+
+    #[test]
+    fn no_two_light_colours_are_the_same() {
+        let light: Vec<String> = Ink::ALL.iter().map(|ink| hex(ink.colour(Scheme::Light))).collect();
+        assert!(light.iter().enumerate().all(|(i, a)| !light[i + 1..].contains(a)));
     }
 }
