@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Serialize, Serializer};
 
-use super::limits::SETTLED;
+use super::limits::{NOT_NORMAL, SETTLED};
 use super::series::Gap;
 use crate::dough::When;
 
@@ -86,9 +86,9 @@ impl fmt::Display for Caution {
                 f,
                 "{phase}: limits from {batches} batches are provisional; they settle from about {SETTLED} on"
             ),
-            Self::NotNormal { p } => write!(
+            Self::NotNormal { .. } => write!(
                 f,
-                "the values are lopsided, stepped or have outliers (Anderson-Darling p = {p:.3}), so limits come from \
+                "the values are lopsided, stepped or have outliers (Anderson-Darling p below {NOT_NORMAL}), so limits come from \
                  quantiles; look at the outermost batches first"
             ),
             Self::NeighboursAlike { lag1, bound } => write!(

@@ -5,8 +5,8 @@
 //! A2 = 3/(d2 √n), A3 = 3/(c4 √n), E2 = 3/d2, D3 and D4 = 1 ∓ 3 d3/d2, B3 and B4 = 1 ∓ 3 √(1 - c4²)/c4, lower
 //! ones not below zero (ISO 7870-2, ASTM E2587; NIST/SEMATECH e-Handbook 6.3.2).
 //!
-//! d2 = ∫ [1 - Φⁿ - (1 - Φ)ⁿ] dx by the trapezoid rule, which is exact to rounding for such a curve; d3 from
-//! P(range ≤ w) = n ∫ φ(x) [Φ(x + w) - Φ(x)]ⁿ⁻¹ dx and E[range²] = 2 ∫ w (1 - P) dw by Simpson's rule.
+//! d2 = ∫ (1 - Φⁿ - (1 - Φ)ⁿ) dx by the trapezoid rule, which is exact to rounding for such a curve; d3 from
+//! P(range ≤ w) = n ∫ φ(x) (Φ(x + w) - Φ(x))ⁿ⁻¹ dx and E(range²) = 2 ∫ w (1 - P) dw by Simpson's rule.
 
 use statrs::function::{erf::erfc, gamma::ln_gamma};
 

@@ -31,7 +31,7 @@ pub enum Basis {
     ChangePoint {
         /// The change; `None` with fewer than six batches.
         change: Option<Change>,
-        /// How often chance looks as clear; `None` with fewer than ten batches.
+        /// How often chance looks as clear; `None` with fewer than sixteen batches.
         chance: Option<Reshuffled>,
         /// Standard deviation before and after the likeliest date.
         spreads: Option<(f64, f64)>,
@@ -157,7 +157,11 @@ impl fmt::Display for Improvement {
                 self.change_point(f, change, chance, *spreads)
             }
             Basis::ChangePoint { .. } => {
-                write!(f, "Too early to say: it takes ten differing batches, and there are {}.", self.batches)
+                write!(
+                    f,
+                    "Too early to say: it takes sixteen differing batches, and there are {}.",
+                    self.batches
+                )
             }
         }
     }

@@ -156,3 +156,49 @@ impl Serialize for Measure {
         s.collect_str(self)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::dough::StageKind;
+
+    fn baked(rise: f64) -> Batch {
+        Batch {
+            batch_id: Some("b1".into()),
+            date: "2026-03-01T08:30".parse().ok(),
+            rise: Some(rise),
+            target_rise: Some(2.0),
+            bulk_hours: Some(2.0),
+            cold_hours: Some(24.0),
+            ..Batch::default()
+        }
+    }
+
+    #[test]
+    fn too_little_and_too_much_weigh_the_same() {
+        let miss = |rise| Measure::Miss.of(&baked(rise), None).unwrap();
+        assert!((miss(2.5) + miss(1.6)).abs() < 1e-12);
+        assert_eq!(Measure::Miss.say_distance(0.1), "11 %");
+    }
+
+    #[test]
+    fn rises_that_do_not_answer_to_the_target_are_left_out() {
+        let fallen = Batch { ripeness: Some(Ripeness::Collapsed), ..baked(1.4) };
+        let early = Batch { rise_at: Some(StageKind::Bulk), ..baked(1.4) };
+        let undated = Batch { date: None, ..baked(1.4) };
+        let batches = [baked(2.0), fallen, early, undated];
+        let (series, left_out) = Measure::Miss.series(&batches, |_| None).unwrap();
+        assert_eq!((series.points().len(), left_out.len()), (1, 3));
+        assert_eq!(series.points()[0].subgroup.as_deref(), Some("2026-03-01"));
+        assert!(Measure::CrustScore.series(&batches, |_| None).is_err());
+    }
+
+    #[test]
+    fn a_dough_temperature_needs_an_aim() {
+        let batch = Batch { dough_temp_c: Some(25.0), ..baked(2.0) };
+        assert_eq!(Measure::DoughTemp.of(&batch, Some(24.0)), Ok(1.0));
+        assert!(Measure::DoughTemp.of(&batch, None).is_err());
+        assert_eq!("miss".parse::<Measure>(), Ok(Measure::Miss));
+        assert!("mood".parse::<Measure>().is_err());
+    }
+}

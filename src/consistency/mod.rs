@@ -2,11 +2,13 @@
 //! target, say); control charts, capability, the batch where something changed, and one sentence on the
 //! spread before and after come out. Nothing here prints or draws.
 //!
-//! The way through: [`measure`] makes a [`series`] · [`study`] puts everything below together ·
-//! [`improvement`] says it in one sentence · [`caution`] says what to beware of, and the next step.
+//! The way through: [`measure`] makes a [`series`] · [`study`](mod@study) puts everything below together, each
+//! [`stretch`] of batches with its charts · [`summary`] is what the command line says · [`improvement`] says it in
+//! one sentence · [`caution`] says what to beware of, and the next step.
 //!
-//! - limits: [`constants`] · [`individuals`] · [`subgroups`] · [`ewma`] · [`cusum`] · [`limits`], which looks at
-//!   [`normality`] and [`autocorrelation`] first
+//! - limits: [`constants`] · [`individuals`] · [`subgroups`] · [`ewma`] ·
+//!   [`cusum`] · [`limits`], which looks at [`normality`] and [`autocorrelation`] first ·
+//!   [`quantile_limits`]
 //! - signals: [`rules`] · [`false_alarms`], how often they cry wolf
 //! - what to expect: [`capability`] · [`usual`], "9 of 10 batches land between"
 //! - change: [`phase`] · [`spread`] after to before · [`change`] point · [`reshuffle`], more than chance or not ·

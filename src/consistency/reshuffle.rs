@@ -1,7 +1,7 @@
 //! Is a change of spread, at a date that nobody named beforehand, more than chance?
 //!
 //! Picking the clearest of many possible dates makes chance look like a change. So how clearly the spread became narrower is
-//! compared with how clearly it does in reshuffles of the same batches. How clearly: the mean, over dates with five
+//! compared with how clearly it does in reshuffles of the same batches. How clearly: the mean, over dates with eight
 //! batches or more on each side, of the odds that the marginal likelihoods of [`super::change`] give to a spread of its own on
 //! each side, against one spread and two levels; dates at which the spread became wider count nothing (and the other way
 //! round). What is shuffled is what the likelier of "no change" and "another level" leaves over; where neighbours
@@ -22,7 +22,7 @@ use super::spread::Verdict;
 /// Reshuffles behind a p-value.
 pub const RESHUFFLES: usize = 999;
 /// The fewest batches on each side of a date.
-pub const FEWEST_A_SIDE: usize = 5;
+pub const FEWEST_A_SIDE: usize = 8;
 const SEED: u64 = 1_983;
 /// A change of spread is claimed below this one-sided p-value, or at it.
 pub const CLAIM: f64 = 0.05;
@@ -39,7 +39,7 @@ pub struct Reshuffled {
 }
 
 impl Reshuffled {
-    /// Of values in time order; `None` with fewer than ten, or when all are the same.
+    /// Of values in time order; `None` with fewer than sixteen, or when all are the same.
     pub fn of(values: &[f64]) -> Option<Self> {
         let (z, _) = standardised(values).filter(|(z, _)| z.len() >= 2 * FEWEST_A_SIDE)?;
         let constants = constants(z.len());

@@ -7,7 +7,7 @@
 //! which nothing changed, whether their values are normal or not; on normal values it lies close to the variance-ratio
 //! interval with F(n0 - 1, n1 - 1), which is claimed of many more once there are outliers.
 //!
-//! Deviations are from each side's mean, times √(n/(n - 1)). Where neighbours resemble each other, they are the innovations of a
+//! Deviations are from each side's mean. Where neighbours resemble each other, they are the innovations of a
 //! first-order autoregression, which have the same ratio.
 
 use rand::SeedableRng;
@@ -67,7 +67,7 @@ impl SpreadRatio {
     /// `phi`: how strongly neighbours resemble each other, zero if they do not. `None` when a side has fewer than three
     /// batches, or no spread.
     pub fn of(before: &[f64], after: &[f64], phi: f64) -> Option<Self> {
-        let reshuffled = Reshuffled::of(&deviations(before, phi), &deviations(after, phi));
+        let reshuffled = Reshuffled::of(&left(before, phi), &left(after, phi));
         let (before, after) = (Side::of(before)?, Side::of(after)?);
         let ratio =
             Quantiles { p05: reshuffled.at(0.05)?, p50: reshuffled.at(0.50)?, p95: reshuffled.at(0.95)? };
@@ -87,10 +87,9 @@ impl Side {
     }
 }
 
-fn deviations(values: &[f64], phi: f64) -> Vec<f64> {
-    let n = values.len() as f64;
-    let scale = (n / (n - 1.0)).sqrt();
-    innovations(values, mean(values), phi).into_iter().map(|d| scale * d).collect()
+/// What the mean, and the batch before, do not foretell.
+fn left(values: &[f64], phi: f64) -> Vec<f64> {
+    innovations(values, mean(values), phi)
 }
 
 /// Number, sum and sum of squares.

@@ -224,3 +224,63 @@ fn cautions(study: &Study) -> Vec<Caution> {
     found.extend(study.series.gaps().into_iter().map(Caution::LongGap));
     found
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::consistency::{Measure, Point};
+
+    fn halved() -> Series {
+        let value = |i: usize| 0.1 * ((i * 7) as f64 % 5.0 - 2.0) * if i < 20 { 1.0 } else { 0.4 };
+        let point = |i: usize| Point {
+            batch_id: format!("b{i}"),
+            when: format!("2026-{:02}-{:02}", 1 + i / 20, 1 + i % 20).parse().unwrap(),
+            value: value(i),
+            subgroup: None,
+        };
+        Series::new(Measure::Miss, (0..40).map(point).collect()).unwrap()
+    }
+
+    #[test]
+    fn each_phase_has_its_own_limits_and_the_last_is_compared_with_the_first() {
+        let phases = vec!["new fridge=2026-02-01".parse().unwrap()];
+        let study = study(halved(), &Options { phases, ..Options::default() }).unwrap();
+        let widths: Vec<f64> =
+            study.stretches.iter().filter_map(|s| s.limits.as_ref().map(|l| l.upper - l.lower)).collect();
+        assert!((widths[1] / widths[0] - 0.4).abs() < 1e-9);
+        assert_eq!(study.phases[1].name, "new fridge");
+        let said = study.summary().improvement;
+        assert!(
+            said.starts_with(
+                "Steadier since 'new fridge' (2026-02-01): the spread of the miss of the rise is 0.4"
+            ),
+            "{said}"
+        );
+        assert!(said.ends_with("±6 % where it was ±16 %."), "{said}");
+    }
+
+    #[test]
+    fn the_summary_has_the_keys_that_scripts_rely_on() {
+        let own_limits = Some(OwnLimits::of_rise(Some(2.0), Some(2.4), 2.2).unwrap());
+        let period = Base::Period { from: "2026-02-01".parse().unwrap(), to: "2026-02-20".parse().unwrap() };
+        let options = Options { own_limits, base: period, ..Options::default() };
+        let json = serde_json::to_value(study(halved(), &options).unwrap().summary()).unwrap();
+        for path in [
+            "/center",
+            "/sigma",
+            "/limits/lower",
+            "/limits/upper",
+            "/capability/cp",
+            "/capability/cpk",
+            "/spread_ratio/p05",
+            "/spread_ratio/p50",
+            "/spread_ratio/p95",
+        ] {
+            assert!(json.pointer(path).is_some_and(serde_json::Value::is_f64), "{path}");
+        }
+        let wild = Options { rules: Rule::ALL.to_vec(), ..options };
+        let json = serde_json::to_value(study(halved(), &wild).unwrap().summary()).unwrap();
+        assert!(json.pointer("/signals/0/batch_id").is_some_and(serde_json::Value::is_string));
+        assert!(json.pointer("/signals/0/rule").is_some_and(serde_json::Value::is_string));
+    }
+}

@@ -30,12 +30,14 @@ use serde::de::DeserializeOwned;
 /// NIST/SEMATECH e-Handbook 6.3.2.2, flow rates of ten batches.
 pub const FLOW: [f64; 10] = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1];
 
+/// The rows of a file of `datasets/control-charts`.
 pub fn read<T: DeserializeOwned>(file: &str) -> Vec<T> {
     let path = format!("{}/datasets/control-charts/{file}", env!("CARGO_MANIFEST_DIR"));
     let mut reader = csv::Reader::from_path(path).unwrap();
     reader.deserialize().map(Result::unwrap).collect()
 }
 
+/// Fails unless both agree to within `tolerance`.
 pub fn close(ours: f64, theirs: f64, tolerance: f64) {
     assert!((ours - theirs).abs() <= tolerance, "{ours} differs from {theirs} by more than {tolerance}");
 }
@@ -53,6 +55,7 @@ pub fn points(values: &[f64]) -> Vec<Point> {
     values.iter().enumerate().map(point).collect()
 }
 
+/// Invented misses, one batch a day.
 pub fn series(values: &[f64]) -> Series {
     Series::new(Measure::Miss, points(values)).unwrap()
 }

@@ -62,7 +62,8 @@ fn honest((narrower, wider): (f64, f64)) {
 #[test]
 fn steady_kitchens_are_called_steadier_one_time_in_twenty() {
     honest(shares(11, |rng| marked(&normal(rng, 60, 0.15), 30)));
-    honest(shares(12, |rng| marked(&normal(rng, 40, 0.15), 30)));
+    honest(shares(12, |rng| marked(&normal(rng, 35, 0.15), 30)));
+    honest(shares(25, |rng| marked(&normal(rng, 12, 0.15), 6)));
     honest(shares(13, |rng| unmarked(&normal(rng, 60, 0.15))));
 }
 
@@ -72,7 +73,7 @@ fn a_halved_spread_is_found() {
     let (found, wrong) = shares(14, |rng| marked(&halved(rng), 30));
     println!("halved, marked: {found} {wrong}");
     assert!(found > 0.90 && wrong == 0.0, "found {found}, called wider {wrong}");
-    // Without a date it has to be looked for, which costs some.
+    // Without a date it has to be looked for, which costs some: 0.90 in 5,000 histories.
     let (found, wrong) = shares(15, |rng| unmarked(&halved(rng)));
     println!("halved, unmarked: {found} {wrong}");
     assert!(found > 0.85 && wrong < 0.005, "found {found}, called wider {wrong}");
