@@ -15,6 +15,11 @@ pub struct TextEncoding {
 }
 
 impl TextEncoding {
+    /// Its name.
+    pub fn name(self) -> &'static str {
+        self.encoding.name()
+    }
+
     /// Finds the encoding: by the byte-order mark, else UTF-8 when every byte fits, else Windows-1252.
     ///
     /// # Errors

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::headings::UnknownHeading;
+use super::question::Question;
 
 /// Why a file could not be taken in. A single bad row is no error: it is set aside.
 #[derive(Debug, thiserror::Error)]
@@ -71,38 +71,41 @@ pub enum IntakeError {
         /// How that row begins.
         begins: String,
     },
-    /// Headings that are not known.
-    #[error(
-        "{file}: row {row} has headings that are not known: {}; rename them, or take the columns out",
-        list(headings)
-    )]
-    UnknownHeadings {
+    /// What the sheet leaves open; nothing is read until it is settled.
+    #[error("{}", list(file, questions))]
+    Open {
         /// Which file.
         file: String,
-        /// The row of headings.
-        row: u64,
-        /// Each of them, with the nearest known.
-        headings: Vec<UnknownHeading>,
+        /// All that is open.
+        questions: Vec<Question>,
     },
-    /// Two columns with the same meaning.
-    #[error("{file}: columns {first} and {second} are both {column}: keep one of them")]
-    Twice {
+    /// A workbook with several tables of one kind.
+    #[error("{file}: sheets {} all hold {kind}: choose one with --sheet NAME", sheets.join(", "))]
+    WhichSheet {
         /// Which file.
         file: String,
-        /// What both mean.
-        column: &'static str,
-        /// Letter of the first.
-        first: String,
-        /// Letter of the second.
-        second: String,
-    },
-    /// Columns without which no row can be used.
-    #[error("{file}: columns that every row needs are not there: {}; add them to the sheet", columns.join(", "))]
-    MissingColumns {
-        /// Which file.
-        file: String,
+        /// What they hold.
+        kind: &'static str,
         /// Their names.
-        columns: Vec<&'static str>,
+        sheets: Vec<String>,
+    },
+    /// A sheet that is not in the workbook.
+    #[error("{file}: there is no sheet '{wanted}': there are {}", sheets.join(", "))]
+    NoSuchSheet {
+        /// Which file.
+        file: String,
+        /// The name that was asked for.
+        wanted: String,
+        /// The names that there are.
+        sheets: Vec<String>,
+    },
+    /// A mapping file that cannot be applied.
+    #[error("{file}: {message}")]
+    Map {
+        /// Which file.
+        file: String,
+        /// What is wrong and what would be right.
+        message: String,
     },
 }
 
@@ -113,6 +116,6 @@ impl IntakeError {
     }
 }
 
-fn list(headings: &[UnknownHeading]) -> String {
-    headings.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+fn list(file: &str, questions: &[Question]) -> String {
+    questions.iter().map(|q| format!("{file}, {q}")).collect::<Vec<_>>().join("\n")
 }

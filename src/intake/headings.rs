@@ -1,14 +1,17 @@
-//! What a heading means: which column of which table it names.
+//! The tables that a sheet may hold, and the columns of each that a heading may name.
 
 use std::fmt;
 
-use crate::dough::Column;
+use super::units::Quantity;
+use crate::dough::{Column, Kind};
 
 /// What a column of the sheet is taken for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Target {
     /// A column of the batch table; `batch_id`, `rise` and `dough_temp_c` belong to the other tables as well.
     Column(Column),
+    /// The time of day of mixing, in a column beside the date.
+    Clock,
     /// Hours since the end of mixing, in a table of readings or of surroundings.
     Hours,
     /// Where a reading was taken.
@@ -29,36 +32,77 @@ pub enum TableKind {
 }
 
 impl Target {
-    /// The name of the column in the contract.
+    /// The name of the column, as exports and mapping files give it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Column(column) => column.name(),
+            Self::Clock => "time_of_day",
             Self::Hours => "hours",
             Self::Vessel => "vessel",
             Self::SurroundingsTemp => "surroundings_temp_c",
         }
     }
 
-    /// The target of a heading, when it is known.
-    pub fn of_heading(heading: &str) -> Option<Self> {
-        let name = heading.trim().to_ascii_lowercase();
-        match name.as_str() {
+    /// The target of that exact name.
+    pub fn of_name(name: &str) -> Option<Self> {
+        match name {
+            "time_of_day" => Some(Self::Clock),
             "hours" => Some(Self::Hours),
             "vessel" => Some(Self::Vessel),
             "surroundings_temp_c" => Some(Self::SurroundingsTemp),
             name => name.parse().ok().map(Self::Column),
         }
     }
+
+    /// The closed range that a sane entry keeps, in the unit in which it is kept.
+    pub fn range(self) -> Option<(f64, f64)> {
+        match self {
+            Self::Hours => Some((0.0, 480.0)),
+            Self::SurroundingsTemp => Some((-25.0, 60.0)),
+            Self::Clock | Self::Vessel => None,
+            Self::Column(column) => match column.kind() {
+                Kind::Number { min, max, .. } => Some((min, max)),
+                _ => None,
+            },
+        }
+    }
+
+    /// Whether it holds one of a few words.
+    pub fn is_choice(self) -> bool {
+        match self {
+            Self::Vessel => true,
+            Self::Column(column) => matches!(column.kind(), Kind::Choice(_)),
+            _ => false,
+        }
+    }
+
+    /// Whether it holds a date.
+    pub fn is_date(self) -> bool {
+        self == Self::Column(Column::date)
+    }
+
+    /// What it measures; `None` for text, dates and words.
+    pub fn quantity(self) -> Option<Quantity> {
+        Quantity::of(self)
+    }
+}
+
+impl fmt::Display for Target {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.name())
+    }
 }
 
 impl TableKind {
-    /// The table that has these columns.
-    pub fn of(targets: &[Target]) -> Self {
-        let has = |target| targets.contains(&target);
-        match () {
-            () if has(Target::SurroundingsTemp) => Self::Surroundings,
-            () if has(Target::Hours) => Self::Readings,
-            () => Self::Batches,
+    /// All three.
+    pub const ALL: [Self; 3] = [Self::Batches, Self::Readings, Self::Surroundings];
+
+    /// Its name, as a mapping file gives it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Batches => "batches",
+            Self::Readings => "readings",
+            Self::Surroundings => "surroundings",
         }
     }
 
@@ -83,31 +127,11 @@ impl TableKind {
         use Target::Column as C;
         let in_log = matches!(target, C(Column::batch_id) | Target::Hours);
         match self {
-            Self::Batches => matches!(target, C(_)),
+            Self::Batches => matches!(target, C(_) | Target::Clock),
             Self::Readings => {
                 in_log || matches!(target, C(Column::rise | Column::dough_temp_c) | Target::Vessel)
             }
             Self::Surroundings => in_log || target == Target::SurroundingsTemp,
-        }
-    }
-}
-
-/// A heading that is not known, with what it may have meant.
-#[derive(Debug, Clone, PartialEq)]
-pub struct UnknownHeading {
-    /// The column's letter in a spreadsheet.
-    pub letter: String,
-    /// As it stands in the sheet.
-    pub heading: String,
-    /// The known name that is nearest.
-    pub nearest: &'static str,
-}
-
-impl fmt::Display for UnknownHeading {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self.heading.is_empty() {
-            true => write!(f, "column {} has cells but no heading", self.letter),
-            false => write!(f, "'{}' (nearest: {})", self.heading, self.nearest),
         }
     }
 }
@@ -132,5 +156,13 @@ mod tests {
     #[test]
     fn letters_go_on_after_z() {
         assert_eq!([0, 25, 26, 701, 702].map(column_letters), ["A", "Z", "AA", "ZZ", "AAA"]);
+    }
+
+    #[test]
+    fn names_are_read_back() {
+        let others = [Target::Clock, Target::Hours, Target::Vessel, Target::SurroundingsTemp];
+        for target in Column::ALL.iter().map(|c| Target::Column(*c)).chain(others) {
+            assert_eq!(Target::of_name(target.name()), Some(target));
+        }
     }
 }

@@ -1,38 +1,63 @@
 //! From a baker's file to checked batches. Intake reads and judges; it neither prints nor stores.
 //!
-//! A file is opened ([`Source`]), the table in it found (its encoding, separator and row of headings), the
-//! headings made out ([`Understood`]), and then every row is read and checked. A good row is handed on; a
-//! bad one is set aside whole with all that is wrong with it; none is dropped in silence.
-//! [`for_each_row`] does this in constant memory, [`read_path`] and [`read_bytes`] collect the answer.
+//! - [`source`] where the bytes come from, unpacked; `encoding`, `delimited`, `workbook` and `packed` turn
+//!   them into rows of cells (`cell`)
+//! - `layout` finds the row of headings; `table` hands over the rows below it
+//! - `spellings` (with `spellings.toml`, the one table of accepted spellings) says what a heading may mean
+//! - `survey` looks at all cells of each column once; `decide` settles for the whole column what it is,
+//!   in which unit, with which decimal mark and order of day and month, or leaves a [`Question`]
+//! - [`Understood`] is what came of that, to be told, and to be kept as a [`ColumnMap`]
+//! - `value`, `row` and `batch_row` read one row at a time and note everything that is wrong with it;
+//!   a good row is handed on, a bad one is set aside whole (`set_aside`); none is dropped in silence
+//!
+//! [`Opened::for_each_row`] does this in constant memory, [`read_path`] and [`read_bytes`] collect the answer.
 
+mod batch_row;
 mod cell;
+mod column_map;
+mod dates;
+mod decide;
 mod delimited;
 mod encoding;
 mod error;
 mod headings;
 mod identity;
+mod layout;
+mod number;
+mod opened;
+mod packed;
+mod question;
 mod row;
 mod set_aside;
-mod source;
+pub mod source;
+mod spellings;
+mod survey;
 mod table;
 mod understood;
+mod units;
+mod usual;
+mod value;
+mod workbook;
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
-pub use cell::Cell;
+pub use column_map::{ColumnMap, IGNORE, Mapped};
+pub use dates::DateOrder;
 pub use error::IntakeError;
-pub use headings::{TableKind, Target, UnknownHeading};
+pub use headings::{TableKind, Target};
+pub use number::Decimal;
+pub use opened::{Checked, Opened};
+pub use question::Question;
 pub use row::{Entry, Row, RowProblem, SetAside};
-pub use set_aside::{guarded, unguarded, write_set_aside};
+pub use set_aside::{SetAsideWriter, guarded, unguarded, write_set_aside};
 pub use source::Source;
-pub use understood::{Understood, UnderstoodColumn};
+pub use understood::{LeftOut, PassedOver, Understood, UnderstoodColumn};
+pub use units::Unit;
 
 use crate::dough::{Batch, Purpose, Reading, SurroundingsPoint};
-use identity::Identities;
-use row::RowReader;
-use table::Table;
 
-/// How a file is to be read.
+/// How rows are judged.
 #[derive(Debug, Clone)]
 pub struct Options {
     /// Whether the rows are records, or plans with blanks.
@@ -45,23 +70,16 @@ impl Default for Options {
     }
 }
 
-/// One row, judged.
-#[derive(Debug)]
-pub enum Checked {
-    /// It can be used.
-    Good(Row<Entry>),
-    /// It is set aside, with what is wrong.
-    Bad(SetAside),
-    /// It says word for word what an earlier row says, and is passed over.
-    Repeated {
-        /// This row.
-        row: u64,
-        /// The row that said it first.
-        first: u64,
-    },
+/// What is known of a sheet beforehand.
+#[derive(Debug, Clone, Default)]
+pub struct Known {
+    /// What the baker says about the sheet now: a mapping file, or single options.
+    pub map: ColumnMap,
+    /// What was settled about sheets before, by their shape ([`Understood::shape`]).
+    pub remembered: BTreeMap<String, ColumnMap>,
 }
 
-/// All of one file.
+/// All of one table.
 #[derive(Debug)]
 pub struct Intake {
     /// The file's name.
@@ -78,7 +96,7 @@ pub struct Intake {
     pub repeated: Vec<(u64, u64)>,
     /// Bad rows.
     pub set_aside: Vec<SetAside>,
-    /// Headings of the sheet, for writing bad rows out again.
+    /// The headings of the sheet, for writing bad rows out again.
     pub headings: Vec<String>,
 }
 
@@ -89,91 +107,7 @@ impl Intake {
     }
 }
 
-/// A file whose table is found and understood, but whose rows are not yet read.
-#[derive(Debug)]
-pub struct Opened {
-    table: Table,
-    understood: Understood,
-}
-
-impl Opened {
-    /// Finds the table in a source and makes out its headings.
-    ///
-    /// # Errors
-    /// When the file cannot be read, holds no table, or its headings cannot be made out.
-    pub fn new(source: Source) -> Result<Self, IntakeError> {
-        let table = Table::find(source)?;
-        let understood = Understood::of(&table)?;
-        Ok(Self { table, understood })
-    }
-
-    /// What the sheet was taken for.
-    pub fn understood(&self) -> &Understood {
-        &self.understood
-    }
-
-    /// The headings of the sheet.
-    pub fn headings(&self) -> &[String] {
-        &self.table.headings
-    }
-
-    /// Reads and checks every row, in constant memory apart from one number a batch.
-    ///
-    /// # Errors
-    /// When reading fails half way, and whatever `take` fails with.
-    pub fn for_each_row<E: From<IntakeError>>(
-        &self,
-        options: &Options,
-        mut take: impl FnMut(Checked) -> Result<(), E>,
-    ) -> Result<(), E> {
-        let mut identities = Identities::of(&self.table, &self.understood)?;
-        let reader = RowReader::new(self.table.file(), &self.understood, options.purpose);
-        self.table.visit(|row, cells| {
-            if let Some(checked) = identities.judge(&reader, row, cells) {
-                return take(checked);
-            }
-            take(match reader.read(row, cells) {
-                Ok(mut good) => {
-                    identities.name(&mut good.value);
-                    Checked::Good(good)
-                }
-                Err(bad) => Checked::Bad(bad),
-            })
-        })
-    }
-
-    /// Reads everything at once.
-    ///
-    /// # Errors
-    /// When reading fails half way.
-    pub fn read(&self, options: &Options) -> Result<Intake, IntakeError> {
-        let mut intake = Intake {
-            file: self.table.file().to_string(),
-            understood: self.understood.clone(),
-            batches: Vec::new(),
-            readings: Vec::new(),
-            surroundings: Vec::new(),
-            repeated: Vec::new(),
-            set_aside: Vec::new(),
-            headings: self.table.headings.clone(),
-        };
-        self.for_each_row::<IntakeError>(options, |checked| {
-            match checked {
-                Checked::Bad(bad) => intake.set_aside.push(bad),
-                Checked::Repeated { row, first } => intake.repeated.push((row, first)),
-                Checked::Good(Row { row, value }) => match value {
-                    Entry::Batch(value) => intake.batches.push(Row { row, value: *value }),
-                    Entry::Reading(value) => intake.readings.push(Row { row, value }),
-                    Entry::Surroundings(value) => intake.surroundings.push(Row { row, value }),
-                },
-            }
-            Ok(())
-        })?;
-        Ok(intake)
-    }
-}
-
-/// Reads a file on disk.
+/// Reads the one table of a file on disk.
 ///
 /// # Errors
 /// When the file as a whole cannot be taken in; bad rows are no error.
@@ -181,7 +115,7 @@ pub fn read_path(path: &Path, options: &Options) -> Result<Intake, IntakeError> 
     Opened::new(Source::path(path))?.read(options)
 }
 
-/// Reads bytes at hand, such as all of standard input, under a name for messages.
+/// Reads the one table of bytes at hand, such as all of standard input, under a name for messages.
 ///
 /// # Errors
 /// When the bytes as a whole cannot be taken in; bad rows are no error.

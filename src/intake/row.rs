@@ -2,14 +2,11 @@
 
 use serde::Serialize;
 
-use super::cell::Cell;
-use super::delimited::TextRow;
-use super::headings::{TableKind, Target};
+use super::cell::Cells;
+use super::headings::{TableKind, Target, column_letters};
 use super::understood::{Understood, UnderstoodColumn};
-use crate::dough::{Batch, Column, Purpose, Reading, SurroundingsPoint, Value, Vessel, check};
-
-/// Letters of one cell beyond which it is no entry: as many as a spreadsheet's cell holds.
-const MOST_LETTERS: usize = 32_767;
+use super::value;
+use crate::dough::{Batch, Column, Purpose, Reading, SurroundingsPoint, Vessel};
 
 /// Something of the sheet with the row it stood in, as a spreadsheet numbers it.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,198 +54,190 @@ pub struct SetAside {
     pub problems: Vec<RowProblem>,
 }
 
+impl SetAside {
+    /// Everything that is wrong with it, in one line.
+    pub fn said(&self) -> String {
+        let said = self.problems.iter().map(|p| format!("{}: {}", p.column, p.message));
+        said.collect::<Vec<_>>().join("; ")
+    }
+}
+
 /// Reads and checks rows one by one.
 pub struct RowReader<'a> {
-    file: &'a str,
-    understood: &'a Understood,
-    purpose: Purpose,
+    pub(super) understood: &'a Understood,
+    pub(super) purpose: Purpose,
+    /// Places in the order in which they are read: amounts by themselves before shares of a flour.
+    pub(super) order: Vec<usize>,
+    /// How many columns the headings make.
+    width: usize,
+    by_comma: bool,
 }
 
 impl<'a> RowReader<'a> {
-    /// A reader of rows of the sheet that was understood so.
-    pub fn new(file: &'a str, understood: &'a Understood, purpose: Purpose) -> Self {
-        Self { file, understood, purpose }
+    /// A reader of rows of the sheet that was understood so, whose headings make so many columns.
+    pub fn new(understood: &'a Understood, purpose: Purpose, width: usize, by_comma: bool) -> Self {
+        let mut order: Vec<usize> = (0..understood.columns.len()).collect();
+        let kept =
+            |c: &UnderstoodColumn| c.unit.is_none() || c.unit == c.target.quantity().map(|q| q.kept_in());
+        order.sort_by_key(|i| !kept(&understood.columns[*i]));
+        Self { understood, purpose, order, width, by_comma }
     }
 
     /// A problem of a row at a column of the batch table.
     pub fn problem(&self, row: u64, column: Column, value: &str, message: String) -> RowProblem {
         let place = self.understood.columns.iter().find(|c| c.target == Target::Column(column));
         let heading = place.map_or(column.name(), |c| c.heading.as_str());
-        let (file, column, value) = (self.file.to_string(), heading.to_string(), value.to_string());
+        let (file, column, value) = (self.understood.file.clone(), heading.to_string(), value.to_string());
         RowProblem { file, row, column, value, message }
     }
 
     /// Reads one row: what it holds, or why it is set aside.
-    pub fn read(&self, row: u64, cells: TextRow<'_>) -> Result<Row<Entry>, SetAside> {
-        let mut faults = Faults { reader: self, row, cells, problems: Vec::new() };
+    ///
+    /// # Errors
+    /// When anything is wrong with the row.
+    pub fn read(&self, row: u64, cells: Cells<'_>) -> Result<Entry, Vec<RowProblem>> {
+        let mut reading = RowInHand { reader: self, row, cells, problems: Vec::new() };
         let entry = match self.understood.kind {
-            TableKind::Batches => faults.batch(),
-            TableKind::Readings => faults.reading(),
-            TableKind::Surroundings => faults.surroundings(),
+            TableKind::Batches => Some(Entry::Batch(reading.batch())),
+            TableKind::Readings => reading.reading(),
+            TableKind::Surroundings => reading.surroundings(),
         };
         match entry {
-            Some(value) if faults.problems.is_empty() => Ok(Row { row, value }),
-            _ => Err(SetAside { row, cells: shown(cells), problems: faults.problems }),
+            Some(entry) if reading.problems.is_empty() => Ok(entry),
+            _ => Err(reading.problems),
         }
     }
 }
 
 /// The cells of a row as a person sees them.
-pub fn shown(cells: TextRow<'_>) -> Vec<String> {
-    (0..cells.len()).map(|i| cells.cell(i).shown().into_owned()).collect()
+pub fn shown(cells: Cells<'_>) -> Vec<String> {
+    cells.iter().map(|c| c.shown().into_owned()).collect()
 }
 
-struct Faults<'a> {
-    reader: &'a RowReader<'a>,
+/// A row while it is being read.
+pub(super) struct RowInHand<'a> {
+    pub(super) reader: &'a RowReader<'a>,
     row: u64,
-    cells: TextRow<'a>,
-    problems: Vec<RowProblem>,
+    pub(super) cells: Cells<'a>,
+    pub(super) problems: Vec<RowProblem>,
 }
 
-impl Faults<'_> {
-    fn add(&mut self, column: &str, value: &str, message: String) {
+impl<'a> RowInHand<'a> {
+    /// Notes what is wrong at a heading.
+    pub(super) fn add(&mut self, column: &str, value: &str, message: String) {
         let value = value.chars().take(80).collect();
-        let (file, row) = (self.reader.file.to_string(), self.row);
+        let (file, row) = (self.reader.understood.file.clone(), self.row);
         self.problems.push(RowProblem { file, row, column: column.to_string(), value, message });
     }
 
-    fn batch(&mut self) -> Option<Entry> {
-        let mut batch = Box::new(Batch::default());
-        for column in &self.reader.understood.columns {
-            let Target::Column(target) = column.target else { continue };
-            self.set(&mut batch, column, target);
-        }
-        self.beyond_the_headings();
-        for problem in check(&batch, self.reader.purpose) {
-            let at = self.column_of(problem.column);
-            let (heading, value) = match at {
-                Some(column) => (column.heading.clone(), self.cells.cell(column.place).shown().into_owned()),
-                None => (problem.column.name().to_string(), problem.value),
-            };
-            // A cell that could not be read is blank in the batch; that it is needed would be said twice.
-            if !self.problems.iter().any(|p| p.column == heading) {
-                self.add(&heading, &value, problem.message);
-            }
-        }
-        Some(Entry::Batch(batch))
+    /// Notes what is wrong with the cell of a column.
+    pub(super) fn fault(&mut self, column: &UnderstoodColumn, message: String) {
+        let shown = self.cells.cell(column.place).shown();
+        self.add(&column.heading, &shown, message);
+    }
+
+    pub(super) fn has_fault(&self, heading: &str) -> bool {
+        self.problems.iter().any(|p| p.column == heading)
+    }
+
+    /// The columns of the sheet, amounts by themselves before shares of a flour.
+    pub(super) fn columns(&self) -> impl Iterator<Item = &'a UnderstoodColumn> + use<'a> {
+        let reader = self.reader;
+        reader.order.iter().map(|i| &reader.understood.columns[*i])
     }
 
     fn reading(&mut self) -> Option<Entry> {
-        let mut batch = Batch::default();
-        let (mut hours, mut vessel) = (None, Vessel::Dough);
-        for column in &self.reader.understood.columns {
-            match column.target {
-                Target::Column(target) => self.set(&mut batch, column, target),
-                Target::Hours => hours = self.number(column, "h", 0.0, 480.0),
-                Target::Vessel => vessel = self.vessel(column).unwrap_or_default(),
-                Target::SurroundingsTemp => {}
-            }
-        }
-        self.beyond_the_headings();
-        let batch_id = self.needed("batch_id", batch.batch_id, "name the batch that it belongs to");
-        let hours = self.needed("hours", hours, "hours since the end of mixing are wanted");
-        if self.problems.is_empty() && batch.rise.is_none() && batch.dough_temp_c.is_none() {
+        let mut found = Log::default();
+        self.log(&mut found);
+        let batch_id = self.needed("batch_id", found.batch_id, "name the batch that it belongs to");
+        let hours = self.needed("hours", found.hours, "hours since the end of mixing are wanted");
+        let (rise, dough_temp_c) = (found.rise, found.dough_temp_c);
+        if self.problems.is_empty() && rise.is_none() && dough_temp_c.is_none() {
             self.add("rise", "", "a reading needs a rise or a dough_temp_c".into());
         }
-        let (rise, dough_temp_c) = (batch.rise, batch.dough_temp_c);
+        let vessel = found.vessel.unwrap_or_default();
         Some(Entry::Reading(Reading { batch_id: batch_id?, hours: hours?, rise, dough_temp_c, vessel }))
     }
 
     fn surroundings(&mut self) -> Option<Entry> {
-        let mut batch = Batch::default();
-        let (mut hours, mut temp) = (None, None);
-        for column in &self.reader.understood.columns {
-            match column.target {
-                Target::Column(target) => self.set(&mut batch, column, target),
-                Target::Hours => hours = self.number(column, "h", 0.0, 480.0),
-                Target::SurroundingsTemp => temp = self.number(column, "°C", -25.0, 60.0),
-                Target::Vessel => {}
-            }
-        }
-        self.beyond_the_headings();
-        let batch_id = self.needed("batch_id", batch.batch_id, "name the batch that it belongs to");
-        let hours = self.needed("hours", hours, "hours since the end of mixing are wanted");
-        let temp = self.needed("surroundings_temp_c", temp, "a temperature in °C is wanted");
+        let mut found = Log::default();
+        self.log(&mut found);
+        let batch_id = self.needed("batch_id", found.batch_id, "name the batch that it belongs to");
+        let hours = self.needed("hours", found.hours, "hours since the end of mixing are wanted");
+        let temp = self.needed("surroundings_temp_c", found.surroundings, "a temperature is wanted");
         let point = SurroundingsPoint { batch_id: batch_id?, hours: hours?, surroundings_temp_c: temp? };
         Some(Entry::Surroundings(point))
     }
 
-    fn set(&mut self, batch: &mut Batch, column: &UnderstoodColumn, target: Column) {
-        let cell = self.cells.cell(column.place);
-        let value = match cell {
-            Cell::Blank => return,
-            Cell::Number(x) => Value::Number(x),
-            Cell::Text(text) if text.chars().count() > MOST_LETTERS => {
-                return self.add(
-                    &column.heading,
-                    text,
-                    format!("it has more than {MOST_LETTERS} letters: shorten it"),
-                );
+    /// Reads the columns of a table of readings or of surroundings.
+    fn log(&mut self, found: &mut Log) {
+        for column in self.columns() {
+            let cell = self.cells.cell(column.place);
+            if cell.is_blank() {
+                continue;
             }
-            cell => Value::Text(cell.shown().into_owned()),
-        };
-        if let Err(refused) = batch.set(target, &value) {
-            self.add(&column.heading, &cell.shown(), refused.expected);
-        }
-    }
-
-    fn number(&mut self, column: &UnderstoodColumn, unit: &str, min: f64, max: f64) -> Option<f64> {
-        let cell = self.cells.cell(column.place);
-        if cell.is_blank() {
-            return None;
-        }
-        let x: Option<f64> = cell.shown().parse().ok();
-        let good = x.filter(|x| (min..=max).contains(x));
-        if good.is_none() {
-            let message = match x {
-                Some(_) => format!("it lies between {min} and {max} {unit}"),
-                None => format!("a number is wanted, in {unit}"),
+            let result = match column.target {
+                Target::Column(Column::batch_id) => {
+                    value::text(cell).map(|t| found.batch_id = Some(t.into_owned()))
+                }
+                Target::Column(Column::rise) => self.logged(column).map(|x| found.rise = Some(x)),
+                Target::Column(_) => self.logged(column).map(|x| found.dough_temp_c = Some(x)),
+                Target::Hours => self.logged(column).map(|x| found.hours = Some(x)),
+                Target::SurroundingsTemp => self.logged(column).map(|x| found.surroundings = Some(x)),
+                Target::Vessel => {
+                    value::word(cell, Target::Vessel).and_then(|w| vessel(&w)).map(|v| found.vessel = Some(v))
+                }
+                Target::Clock => Ok(()),
             };
-            self.add(&column.heading, &cell.shown(), message);
+            if let Err(message) = result {
+                self.fault(column, message);
+            }
         }
-        good
+        self.beyond_the_headings();
     }
 
-    fn vessel(&mut self, column: &UnderstoodColumn) -> Option<Vessel> {
-        let cell = self.cells.cell(column.place);
-        if cell.is_blank() {
-            return None;
+    fn logged(&self, column: &UnderstoodColumn) -> Result<f64, String> {
+        let number = value::number(self.cells.cell(column.place), column)?;
+        let (min, max) = column.target.range().unwrap_or((f64::MIN, f64::MAX));
+        let unit = column.target.quantity().map_or("", |q| q.kept_in().name());
+        match (min..=max).contains(&number.value) {
+            true => Ok(number.value),
+            false => Err(format!("it lies between {min} and {max} {unit}")),
         }
-        let vessel = cell.shown().parse().ok();
-        if vessel.is_none() {
-            self.add(
-                &column.heading,
-                &cell.shown(),
-                format!("one of {} is wanted", Vessel::WORDS.join(", ")),
-            );
-        }
-        vessel
     }
 
     fn needed<T>(&mut self, column: &str, value: Option<T>, message: &str) -> Option<T> {
         let said = self.reader.understood.columns.iter().find(|c| c.target.name() == column);
         let heading = said.map_or(column, |c| c.heading.as_str());
-        if value.is_none() && !self.problems.iter().any(|p| p.column == heading) {
+        if value.is_none() && !self.has_fault(heading) {
             self.add(heading, "", message.into());
         }
         value
     }
 
-    fn column_of(&self, column: Column) -> Option<&UnderstoodColumn> {
-        self.reader.understood.columns.iter().find(|c| c.target == Target::Column(column))
+    /// Cells to the right of all headings: in a text most often a comma inside a number.
+    pub(super) fn beyond_the_headings(&mut self) {
+        let width = self.reader.width;
+        let Some(place) = (width..self.cells.len()).find(|i| !self.cells.cell(*i).is_blank()) else { return };
+        let remedy = match self.reader.by_comma {
+            true => "put quotation marks around a cell with a comma in it",
+            false => "give the column a heading, or empty the cell",
+        };
+        let message = format!("the row has {} cells, the headings are {width}: {remedy}", self.cells.len());
+        self.add(&column_letters(place), &self.cells.cell(place).shown(), message);
     }
+}
 
-    /// Cells to the right of all headings are most often a comma inside a number.
-    fn beyond_the_headings(&mut self) {
-        let last = self.reader.understood.columns.iter().map(|c| c.place).max().unwrap_or(0);
-        let first_extra = (last + 1..self.cells.len()).map(|i| self.cells.cell(i)).find(|c| !c.is_blank());
-        if let Some(cell) = first_extra {
-            let message = format!(
-                "the row has {} cells, the headings are {}: put quotation marks around a cell with a comma in it",
-                self.cells.len(),
-                last + 1
-            );
-            self.add("", &cell.shown(), message);
-        }
-    }
+#[derive(Default)]
+struct Log {
+    batch_id: Option<String>,
+    hours: Option<f64>,
+    rise: Option<f64>,
+    dough_temp_c: Option<f64>,
+    surroundings: Option<f64>,
+    vessel: Option<Vessel>,
+}
+
+fn vessel(word: &str) -> Result<Vessel, String> {
+    word.parse().map_err(|()| format!("one of {} is wanted", Vessel::WORDS.join(", ")))
 }

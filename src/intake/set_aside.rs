@@ -6,30 +6,56 @@ use std::io::Write;
 
 use super::row::SetAside;
 
-/// Heading of the added column, which is passed over when the corrected file is read.
+/// Heading of the column that says what is wrong; it is passed over when the corrected file is read.
 pub const PROBLEM_HEADING: &str = "problem";
+/// Writes bad rows as CSV, one after another.
+pub struct SetAsideWriter<W: Write> {
+    csv: csv::Writer<W>,
+    width: usize,
+}
 
-/// Writes rows that were set aside as CSV, with one more column saying what is wrong.
+impl<W: Write> SetAsideWriter<W> {
+    /// Begins the file with the headings of the sheet.
+    ///
+    /// # Errors
+    /// When the writer fails.
+    pub fn new(headings: &[String], out: W) -> csv::Result<Self> {
+        let mut csv = csv::WriterBuilder::new().flexible(true).from_writer(out);
+        csv.write_record(headings.iter().map(|h| guarded(h).into_owned()).chain([PROBLEM_HEADING.into()]))?;
+        Ok(Self { csv, width: headings.len() })
+    }
+
+    /// Writes one row. Cells beyond the headings follow the problem.
+    ///
+    /// # Errors
+    /// When the writer fails.
+    pub fn write(&mut self, row: &SetAside) -> csv::Result<()> {
+        let cell = |place: usize| row.cells.get(place).map_or(Cow::Borrowed(""), |c| guarded(c));
+        let said = row.said();
+        let beyond = (self.width..row.cells.len()).map(cell);
+        let cells = (0..self.width).map(cell).chain([guarded(&said)]).chain(beyond);
+        self.csv.write_record(cells.map(Cow::into_owned))
+    }
+
+    /// Ends the file.
+    ///
+    /// # Errors
+    /// When the writer fails.
+    pub fn finish(mut self) -> csv::Result<()> {
+        Ok(self.csv.flush()?)
+    }
+}
+
+/// Writes rows that were set aside as CSV: the headings of the sheet, and what is wrong with each row.
 ///
 /// # Errors
 /// When the writer fails.
 pub fn write_set_aside(headings: &[String], rows: &[SetAside], out: impl Write) -> csv::Result<()> {
-    let mut csv = csv::WriterBuilder::new().flexible(true).from_writer(out);
-    let width = rows.iter().map(|r| r.cells.len()).chain([headings.len()]).max().unwrap_or(0);
-    let heading = |i: usize| headings.get(i).map_or("", String::as_str);
-    csv.write_record((0..width).map(heading).chain([PROBLEM_HEADING]))?;
+    let mut writer = SetAsideWriter::new(headings, out)?;
     for row in rows {
-        let said: Vec<String> = (row.problems.iter())
-            .map(|p| match p.column.is_empty() {
-                true => p.message.clone(),
-                false => format!("{}: {}", p.column, p.message),
-            })
-            .collect();
-        let cell = |i: usize| row.cells.get(i).map_or(Cow::Borrowed(""), |c| guarded(c));
-        csv.write_record((0..width).map(cell).chain([guarded(&said.join("; "))]).map(Cow::into_owned))?;
+        writer.write(row)?;
     }
-    csv.flush()?;
-    Ok(())
+    writer.finish()
 }
 
 /// A text as it is written to a CSV file: one that a spreadsheet would take for a formula gets an

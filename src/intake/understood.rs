@@ -1,19 +1,44 @@
-//! What was made of a sheet: which table it is and what each heading was taken for.
+//! What was made of a sheet, to be told before anything is kept, and written as a mapping file.
 
-use super::error::IntakeError;
-use super::headings::{TableKind, Target, UnknownHeading, column_letters};
+use std::collections::BTreeMap;
+use std::fmt;
+
+use super::column_map::{ColumnMap, IGNORE, Mapped};
+use super::dates::DateOrder;
+use super::headings::{TableKind, Target, column_letters};
+use super::layout::column_name;
+use super::number::Decimal;
+use super::question::Question;
 use super::set_aside::PROBLEM_HEADING;
 use super::table::Table;
+use super::units::Unit;
+use crate::dough::{Column, Value, YeastType};
 
-/// What a sheet was taken for, to be told before anything is kept.
+/// What a sheet was taken for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Understood {
+    /// The file's name.
+    pub file: String,
+    /// The sheet, in a workbook.
+    pub sheet: Option<String>,
+    /// What the file is: its encoding and separator, or the sheet.
+    pub form: String,
+    /// A short hash of the headings, by which the logbook can remember what was settled about this sheet.
+    pub shape: String,
     /// Which table it is.
     pub kind: TableKind,
     /// The row of headings, as a spreadsheet numbers it.
     pub heading_row: u64,
     /// Each column of the sheet that is used, in its order.
     pub columns: Vec<UnderstoodColumn>,
+    /// Columns that are not used, and why.
+    pub left_out: Vec<LeftOut>,
+    /// Rows that are no data: headings once more, totals at the foot.
+    pub passed_over: PassedOver,
+    /// What every row says though no column does.
+    pub fill: BTreeMap<Column, Value>,
+    /// What cannot be known; nothing is read while a question is open.
+    pub questions: Vec<Question>,
 }
 
 /// What one column of the sheet was taken for.
@@ -21,89 +46,187 @@ pub struct Understood {
 pub struct UnderstoodColumn {
     /// Counted from 0.
     pub place: usize,
-    /// As it stands in the sheet.
+    /// As it stands in the sheet; the column's letter where there is none.
     pub heading: String,
     /// What it is taken for.
     pub target: Target,
+    /// The unit of numbers that do not name their own; `None` where there are none yet, and for other columns.
+    pub unit: Option<Unit>,
+    /// What a percent sign in a cell is of, where there is one.
+    pub percent: Option<Unit>,
+    /// The decimal mark, where numbers have one.
+    pub decimal: Option<Decimal>,
+    /// What tells the decimal mark.
+    pub decimal_why: Option<String>,
+    /// The order of day and month, where dates are in figures.
+    pub dates: Option<DateOrder>,
+    /// The kind of yeast that the heading names.
+    pub yeast: Option<YeastType>,
+    /// Why it was taken so.
+    pub why: Vec<String>,
+}
+
+/// A column that is not used.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LeftOut {
+    /// The column's letter.
+    pub letter: String,
+    /// As it stands in the sheet.
+    pub heading: String,
+    /// Why it is not used.
+    pub why: &'static str,
+}
+
+impl LeftOut {
+    /// The reason when the baker left it out.
+    pub const TOLD: &'static str = "you said so";
+
+    /// A column at a place, counted from 0.
+    pub fn new(place: usize, heading: &str, why: &'static str) -> Self {
+        Self { letter: column_letters(place), heading: heading.to_string(), why }
+    }
+}
+
+/// Rows that are no data.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct PassedOver {
+    /// How many repeat the headings or the units, and the first of them.
+    pub headings: (u64, Option<u64>),
+    /// How many are totals or means at the foot, and the first of them.
+    pub foot: (u64, Option<u64>),
+}
+
+/// A short hash of the headings of a table. A file of rows that were set aside has the shape of its sheet.
+pub fn shape(table: &Table) -> String {
+    let mut hasher = blake3::Hasher::new();
+    for heading in table.headings.iter().filter(|h| h.text != PROBLEM_HEADING) {
+        hasher.update(heading.text.as_bytes());
+        hasher.update(b"\n");
+    }
+    hasher.finalize().to_hex()[..16].to_string()
 }
 
 impl Understood {
-    /// Makes out the headings of a table.
-    ///
-    /// # Errors
-    /// When a heading is not known, two mean the same, or a needed one is missing.
-    pub fn of(table: &Table) -> Result<Self, IntakeError> {
-        let filled = filled_columns(table)?;
-        let named: Vec<(usize, &String, Option<Target>)> = (0..table.headings.len().max(filled.len()))
-            .filter_map(|i| {
-                let heading = table.headings.get(i).unwrap_or(&NO_HEADING);
-                if heading == PROBLEM_HEADING {
-                    return None;
-                }
-                let used = !heading.is_empty() || filled.get(i).copied().unwrap_or(false);
-                used.then(|| (i, heading, Target::of_heading(heading)))
-            })
-            .collect();
-        let targets: Vec<Target> = named.iter().filter_map(|(_, _, t)| *t).collect();
-        let kind = TableKind::of(&targets);
-        let mut columns: Vec<UnderstoodColumn> = Vec::new();
-        let mut unknown = Vec::new();
-        for (place, heading, target) in named {
-            match target.filter(|t| kind.holds(*t)) {
-                Some(target) => columns.push(UnderstoodColumn { place, heading: heading.clone(), target }),
-                None => unknown.push(unknown_heading(place, heading)),
-            }
+    /// How the reason ends where a cell of the column shows its decimal mark.
+    pub(super) const SHOWN: &'static str = "shows it";
+
+    /// What was understood as a mapping: applied to the same sheet, it decides the same without its cells.
+    pub fn to_map(&self) -> ColumnMap {
+        let twice = |heading: &str| self.columns.iter().filter(|c| c.heading == heading).count() > 1;
+        let open = |c: &UnderstoodColumn| Unit::Percent.meanings(c.target).len() > 1;
+        let used = self.columns.iter().map(|c| Mapped {
+            heading: c.heading.clone(),
+            letter: twice(&c.heading).then(|| column_letters(c.place)),
+            column: Some(c.target.name().into()),
+            unit: c.unit.or(c.percent.filter(|_| open(c))),
+            decimal: c.decimal,
+            yeast_type: c.yeast,
+        });
+        // A column without cells is not written: it is to be asked about once it has some.
+        let left = self.left_out.iter().filter(|l| l.why == LeftOut::TOLD).map(|l| Mapped {
+            heading: if l.heading.is_empty() { l.letter.clone() } else { l.heading.clone() },
+            column: Some(IGNORE.into()),
+            ..Mapped::default()
+        });
+        ColumnMap {
+            sheet: self.sheet.clone(),
+            decimal: None,
+            dates: self.columns.iter().find_map(|c| c.dates),
+            fill: self.fill.clone(),
+            columns: used.chain(left).collect(),
         }
-        let understood = Self { kind, heading_row: table.heading_row, columns };
-        understood.checked(table, unknown)
     }
 
-    fn checked(self, table: &Table, unknown: Vec<UnknownHeading>) -> Result<Self, IntakeError> {
-        let file = table.file().to_string();
-        if !unknown.is_empty() {
-            return Err(IntakeError::UnknownHeadings { file, row: table.heading_row, headings: unknown });
+    /// The mapping file for the baker to edit: each entry with the reason for it, open questions as remarks.
+    pub fn to_toml(&self) -> String {
+        let map = self.to_map();
+        let mut text =
+            format!("# How the columns of {} were understood.\n", self.file.replace(['\n', '\r'], " "));
+        text.push_str("# Edit what is wrong and give the file back with --columns; a column named 'ignore' is left out.\n");
+        let head = ColumnMap { columns: Vec::new(), ..map.clone() };
+        let head = toml::to_string(&head).expect("a mapping of plain words and numbers can be written");
+        if !head.is_empty() {
+            text.push('\n');
+            text.push_str(&head);
         }
-        for (i, second) in self.columns.iter().enumerate() {
-            if let Some(first) = self.columns[..i].iter().find(|c| c.target == second.target) {
-                let [first, second] = [first.place, second.place].map(column_letters);
-                return Err(IntakeError::Twice {
-                    file,
-                    column: self.columns[i].target.name(),
-                    first,
-                    second,
-                });
-            }
+        for question in &self.questions {
+            text.push_str(&format!("\n# Open: {}\n", question.to_string().replace(['\n', '\r'], " ")));
         }
-        let missing: Vec<&'static str> = (self.kind.needed().iter())
-            .filter(|t| self.columns.iter().all(|c| c.target != **t))
-            .map(|t| t.name())
-            .collect();
-        match missing.is_empty() {
-            true => Ok(self),
-            false => Err(IntakeError::MissingColumns { file, columns: missing }),
+        for entry in map.columns {
+            let column = self.columns.iter().find(|c| c.heading == entry.heading);
+            let one = ColumnMap { columns: vec![entry], ..ColumnMap::default() };
+            let why = column.map(|c| c.why.join("; ").replace(['\n', '\r'], " ")).filter(|w| !w.is_empty());
+            text.push_str(&why.map_or("\n".into(), |w| format!("\n# {w}\n")));
+            text.push_str(
+                &toml::to_string(&one).expect("a mapping of plain words and numbers can be written"),
+            );
         }
+        text
     }
 }
 
-static NO_HEADING: String = String::new();
-
-fn unknown_heading(place: usize, heading: &str) -> UnknownHeading {
-    use crate::dough::Column;
-    let nearest = Column::nearest(heading).name();
-    UnknownHeading { letter: column_letters(place), heading: heading.to_string(), nearest }
-}
-
-/// Which columns have any cell below the headings.
-fn filled_columns(table: &Table) -> Result<Vec<bool>, IntakeError> {
-    let mut filled = vec![false; table.headings.len()];
-    table.visit::<IntakeError>(|_, cells| {
-        for i in 0..cells.len() {
-            if i >= filled.len() {
-                filled.push(false);
+impl fmt::Display for Understood {
+    /// What was understood, one line a column.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(
+            f,
+            "{}: {}; {}; headings in row {}",
+            self.file,
+            self.kind.name(),
+            self.form,
+            self.heading_row
+        )?;
+        let has_comma = self.columns.iter().any(|c| c.decimal == Some(Decimal::Comma));
+        for column in &self.columns {
+            write!(f, "  {column}")?;
+            // A decimal point that its cells show is nothing to tell; a comma, or a mark that other things told, is.
+            let plain = column.decimal == Some(Decimal::Point) && !has_comma;
+            if let (Some(why), Some(decimal)) = (&column.decimal_why, column.decimal)
+                && !(plain && why.ends_with(Self::SHOWN))
+            {
+                let mark = if decimal == Decimal::Point { "point" } else { "comma" };
+                write!(f, "; decimal {mark}: {why}")?;
             }
-            filled[i] = filled[i] || !cells.cell(i).is_blank();
+            writeln!(f)?;
+        }
+        for (column, value) in &self.fill {
+            writeln!(f, "  every row: {column} = {value}")?;
+        }
+        for left in &self.left_out {
+            writeln!(f, "  {} '{}' is left out: {}", left.letter, left.heading, left.why)?;
+        }
+        let rows =
+            [("repeat the headings", &self.passed_over.headings), ("are totals", &self.passed_over.foot)];
+        for (what, (n, first)) in rows {
+            if let Some(first) = first {
+                writeln!(f, "  {n} rows {what} and are passed over (first: row {first})")?;
+            }
+        }
+        for question in &self.questions {
+            writeln!(f, "  ? {question}")?;
         }
         Ok(())
-    })?;
-    Ok(filled)
+    }
+}
+
+impl fmt::Display for UnderstoodColumn {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "{} '{}' is {}",
+            column_letters(self.place),
+            column_name(self.place, &self.heading),
+            self.target
+        )?;
+        if let Some(unit) = self.unit.filter(|u| Some(*u) != self.target.quantity().map(|q| q.kept_in())) {
+            write!(f, " in {unit}")?;
+        }
+        if let Some(yeast) = self.yeast {
+            write!(f, " ({yeast})")?;
+        }
+        if !self.why.is_empty() {
+            write!(f, ": {}", self.why.join("; "))?;
+        }
+        Ok(())
+    }
 }

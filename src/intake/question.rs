@@ -1,0 +1,184 @@
+//! What cannot be known from a sheet: each question names its place, shows what is in doubt, and gives the
+//! option of the import command that settles it.
+
+use std::fmt;
+
+use serde::Serialize;
+
+use super::column_map::IGNORE;
+use super::headings::Target;
+use super::number::Decimal;
+use super::survey::Example;
+use super::units::Unit;
+use crate::dough::Kind;
+
+/// A question that the sheet leaves open.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Question {
+    /// The row to look at, as a spreadsheet numbers it.
+    pub row: u64,
+    /// The heading, or the column's letter where it has none, or the name of what is missing.
+    pub column: String,
+    /// What stands there, as an example.
+    pub value: String,
+    /// What is in doubt.
+    pub message: String,
+    /// Options of the import command, one of which settles it.
+    pub settled_by: Vec<String>,
+    /// Whether a column is missing that a record needs; a plan does not.
+    pub missing: bool,
+}
+
+/// Where a question arises.
+#[derive(Debug, Clone, Copy)]
+pub struct At<'a> {
+    /// The heading, or the column's letter where it has none.
+    pub column: &'a str,
+    /// A cell to look at.
+    pub example: &'a Example,
+}
+
+impl Question {
+    fn new(at: At<'_>, message: String, settled_by: Vec<String>) -> Self {
+        let value = at.example.value.chars().take(80).collect();
+        Self {
+            row: at.example.row,
+            column: at.column.to_string(),
+            value,
+            message,
+            settled_by,
+            missing: false,
+        }
+    }
+
+    /// A heading that is not known.
+    pub fn unknown(at: At<'_>, nearest: &str) -> Self {
+        let message = format!("this heading is not known (nearest: {nearest})");
+        Self::new(at, message, vec![column_option(at.column, nearest), column_option(at.column, IGNORE)])
+    }
+
+    /// A column of cells under no heading.
+    pub fn no_heading(at: At<'_>) -> Self {
+        let message = "there are cells here under no heading: give the column one, or empty it".into();
+        Self::new(at, message, vec![column_option(at.column, IGNORE)])
+    }
+
+    /// A heading that may name several columns.
+    pub fn which_column(at: At<'_>, targets: &[Target]) -> Self {
+        let names: Vec<&str> = targets.iter().map(|t| t.name()).collect();
+        let message = format!("this may be {}, and its cells do not tell", either(&names));
+        Self::new(at, message, names.iter().map(|n| column_option(at.column, n)).collect())
+    }
+
+    /// A unit that neither the heading nor the cells tell.
+    pub fn which_unit(at: At<'_>, units: &[Unit]) -> Self {
+        let names: Vec<&str> = units.iter().map(|u| u.name()).collect();
+        let message = format!("this may be in {}, and the cells allow both", either(&names));
+        Self::new(at, message, names.iter().map(|n| unit_option(at.column, n)).collect())
+    }
+
+    /// A unit under which the cells would be unusual whichever it is.
+    pub fn no_unit(at: At<'_>, units: &[Unit]) -> Self {
+        let names: Vec<&str> = units.iter().map(|u| u.name()).collect();
+        let message = format!("no unit is named, and most cells would be unusual in {}", either(&names));
+        Self::new(at, message, names.iter().map(|n| unit_option(at.column, n)).collect())
+    }
+
+    /// A mark that may part decimals or thousands.
+    pub fn which_decimal(at: At<'_>, mark: Decimal) -> Self {
+        let (mark, other) = if mark == Decimal::Point { ("point", "comma") } else { ("comma", "point") };
+        let message = format!(
+            "this {mark} may be the decimal mark, or part thousands (decimal {other}), in every cell of the column"
+        );
+        Self::new(at, message, vec!["--decimal point".into(), "--decimal comma".into()])
+    }
+
+    /// Both decimal marks in one column.
+    pub fn both_decimals(at: At<'_>, other: &Example) -> Self {
+        let message = format!(
+            "the decimal mark differs from that of row {} ('{}') in the same column",
+            other.row, other.value
+        );
+        Self::new(at, message, vec!["--decimal point".into(), "--decimal comma".into()])
+    }
+
+    /// Dates that allow both orders.
+    pub fn which_order(at: At<'_>) -> Self {
+        let message = "day or month may come first, and no date in the column tells".into();
+        Self::new(at, message, order_options())
+    }
+
+    /// Dates that only allow different orders.
+    pub fn both_orders(at: At<'_>, other: &Example) -> Self {
+        let message =
+            format!("day and month stand in the other order than in row {} ('{}')", other.row, other.value);
+        Self::new(at, message, order_options())
+    }
+
+    /// Dates that a spreadsheet took for month-first while others stayed text.
+    pub fn exchanged(at: At<'_>) -> Self {
+        let message = "this date is text, while others are stored as dates with no day after the 12th: \
+             the spreadsheet may have exchanged day and month in those: type the column anew if it has"
+            .into();
+        Self::new(at, message, order_options())
+    }
+
+    /// A second column for what another holds.
+    pub fn twice(at: At<'_>, target: Target, first: &str) -> Self {
+        let message = format!("this is {target}, as '{first}' is: keep one of them");
+        Self::new(at, message, vec![column_option(at.column, IGNORE), column_option(first, IGNORE)])
+    }
+
+    /// A column that every row needs.
+    pub fn needed(heading_row: u64, target: Target) -> Self {
+        let example = Example { row: heading_row, value: String::new() };
+        let at = At { column: target.name(), example: &example };
+        let words = match target {
+            Target::Column(column) => column.kind(),
+            _ => Kind::Text,
+        };
+        let (message, settled_by) = match words {
+            Kind::Choice(words) => {
+                let options = words.iter().map(|w| format!("--fill {target}={w}")).collect();
+                ("every row needs it, and no heading names it", options)
+            }
+            _ => ("every row needs it, and no heading names it: add the column", vec![]),
+        };
+        Self { missing: true, ..Self::new(at, message.into(), settled_by) }
+    }
+}
+
+fn column_option(heading: &str, column: &str) -> String {
+    format!("--column '{heading}={column}'")
+}
+
+fn unit_option(heading: &str, unit: &str) -> String {
+    format!("--unit '{heading}={unit}'")
+}
+
+fn order_options() -> Vec<String> {
+    vec!["--dates day-first".into(), "--dates month-first".into()]
+}
+
+fn either(names: &[&str]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => (*one).to_string(),
+        [others @ .., last] => format!("{} or {last}", others.join(", ")),
+    }
+}
+
+impl fmt::Display for Question {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "row {}, column {}", self.row, self.column)?;
+        if !self.value.is_empty() {
+            write!(f, ", '{}'", self.value)?;
+        }
+        write!(f, ": {}", self.message)?;
+        let options: Vec<&str> = self.settled_by.iter().map(String::as_str).collect();
+        if !options.is_empty() {
+            write!(f, "; settle it with {}", either(&options))?;
+        }
+        Ok(())
+    }
+}
