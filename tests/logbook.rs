@@ -176,8 +176,8 @@ fn a_fit_comes_back_as_it_was_kept() {
     }
     assert_eq!(logbook.latest_fit("home").unwrap(), Some(fit(u64::MAX)));
     let all = logbook.fits("home").unwrap();
-    assert_eq!(all[0], FitRecord { draws: vec![], ..fit(1) });
-    assert_eq!(all[1], fit(2));
+    assert_eq!(all[2], FitRecord { draws: vec![], ..fit(3) });
+    assert_eq!(all[3], fit(4));
 }
 
 #[test]

@@ -169,7 +169,9 @@ fn any_value(column: Column) -> BoxedStrategy<Value> {
                 let days = jiff::Span::new().days(day);
                 let date = jiff::civil::date(1950, 1, 1).checked_add(days).expect("within the calendar");
                 let when = second.map_or(When::on(date), |s| {
-                    When::at(date.at(0, 0, 0, 0).checked_add(jiff::Span::new().seconds(s)).expect("the same day"))
+                    When::at(
+                        date.at(0, 0, 0, 0).checked_add(jiff::Span::new().seconds(s)).expect("the same day"),
+                    )
                 });
                 Value::Text(when.to_string())
             })

@@ -112,7 +112,10 @@ fn holds_whole_steps(path: &Path, said: &[(String, usize)], acknowledged: &mut u
     let last = |what: &str| said.iter().rev().find(|(w, _)| w == what).map(|(_, k)| k + 1);
     *acknowledged = last("imported").unwrap_or(*acknowledged).max(*acknowledged);
     let begun = last("importing").unwrap_or(*acknowledged).max(*acknowledged);
-    assert!((*acknowledged..=begun).contains(&steps), "{steps} steps, {acknowledged} acknowledged, {begun} begun");
+    assert!(
+        (*acknowledged..=begun).contains(&steps),
+        "{steps} steps, {acknowledged} acknowledged, {begun} begun"
+    );
 
     let mut wanted = std::collections::BTreeMap::new();
     for k in 0..steps {
@@ -133,7 +136,7 @@ fn holds_whole_steps(path: &Path, said: &[(String, usize)], acknowledged: &mut u
     if let Some(fitted) = last("fitted") {
         assert!(fits.iter().any(|f| f.seed + 1 >= fitted as u64), "an acknowledged fit is lost");
     }
-    assert!(fits.iter().rev().take(4).all(|f| *f == fit(f.seed as usize)));
+    assert!(fits.iter().rev().take(2).all(|f| *f == fit(f.seed as usize)));
 }
 
 #[test]

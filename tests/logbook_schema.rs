@@ -35,7 +35,8 @@ fn holds_it_all(logbook: &Logbook) {
     assert_eq!(second.date.unwrap().to_string(), "2026-03-02T08:30");
 
     let versions = logbook.history("home", "2026-03-02-1").unwrap();
-    let told: Vec<_> = versions.iter().map(|v| (v.source.as_str(), v.at.to_string(), v.batch.salt_g)).collect();
+    let told: Vec<_> =
+        versions.iter().map(|v| (v.source.as_str(), v.at.to_string(), v.batch.salt_g)).collect();
     assert_eq!(
         told,
         [
@@ -128,6 +129,9 @@ fn a_logbook_in_a_folder_that_may_not_be_written_can_be_read() {
     holds_it_all(&read.unwrap());
     if !free {
         let refused = written.unwrap_err();
-        assert!(matches!(refused, LogbookError::ReadOnly { .. } | LogbookError::CannotOpen { .. }), "{refused}");
+        assert!(
+            matches!(refused, LogbookError::ReadOnly { .. } | LogbookError::CannotOpen { .. }),
+            "{refused}"
+        );
     }
 }

@@ -88,17 +88,29 @@ pub(super) fn select_batches(rest: &str) -> String {
     format!("SELECT {}, added_by, seal, n FROM batches {rest}", all_quoted())
 }
 
-/// The seal that belongs to what stands in a row of [`select_batches`].
-pub(super) fn seal_of_row(row: &Row<'_>) -> Result<i64, Fault> {
+/// The places of what follows the columns in a row of [`select_batches`].
+const ADDED_BY: usize = Column::ALL.len();
+const SEAL: usize = ADDED_BY + 1;
+pub(super) const NUMBER: usize = SEAL + 1;
+
+/// The seal that belongs to what stands in a row of [`select_batches`]; `each` is handed the cells.
+fn read_row<'r>(row: &'r Row<'_>, mut each: impl FnMut(&'static str, Cell<'r>)) -> Result<i64, Fault> {
     let mut seal = Seal::new();
     let mut id = "";
     for (i, &column) in Column::ALL.iter().enumerate() {
+        let cell = row.get_ref(i)?;
         match column {
-            Column::batch_id => id = row.get_ref(i)?.as_str().unwrap_or_default(),
-            _ => seal.cell(column.name(), row.get_ref(i)?),
+            Column::batch_id => id = cell.as_str().unwrap_or_default(),
+            _ => seal.cell(column.name(), cell),
         }
+        each(column.name(), Cell(cell));
     }
-    Ok(seal.done() ^ seal_of_key(id, row.get("added_by")?))
+    Ok(seal.done() ^ seal_of_key(id, row.get(ADDED_BY)?))
+}
+
+/// The seal that belongs to what stands in a row of [`select_batches`].
+pub(super) fn seal_of_row(row: &Row<'_>) -> Result<i64, Fault> {
+    read_row(row, |_, _| ())
 }
 
 /// A row of [`select_batches`] as the batch it was; refused when the seal is not its own.
@@ -107,14 +119,16 @@ pub(super) fn batch_of(row: &Row<'_>) -> Result<Batch, Fault> {
         let id: String = row.get("batch_id").unwrap_or_default();
         Fault::Damaged(format!("batch '{id}': {what}"))
     };
-    if row.get::<_, i64>("seal")? != seal_of_row(row)? {
+    let mut filled = Vec::with_capacity(Column::ALL.len());
+    let seal = read_row(row, |name, cell| {
+        if cell.0 != ValueRef::Null {
+            filled.push((name, cell));
+        }
+    })?;
+    if row.get::<_, i64>(SEAL)? != seal {
         return Err(not_sound("it is not as it was written"));
     }
-    let cells = Column::ALL.iter().enumerate().filter_map(|(i, column)| match row.get_ref(i) {
-        Ok(ValueRef::Null) | Err(_) => None,
-        Ok(cell) => Some((column.name(), Cell(cell))),
-    });
-    Batch::deserialize(MapDeserializer::new(cells)).map_err(|e| not_sound(&e.to_string()))
+    Batch::deserialize(MapDeserializer::new(filled.into_iter())).map_err(|e| not_sound(&e.to_string()))
 }
 
 /// A value of a batch as SQLite sees it.

@@ -14,7 +14,7 @@ use super::history::time;
 use super::seal::{Seal, Sealed};
 
 /// Fits of a kitchen that keep their draws.
-pub const DRAWS_KEPT: usize = 4;
+pub const DRAWS_KEPT: usize = 2;
 
 /// One fit.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -274,8 +274,10 @@ mod tests {
         // SQLite answers as on a full disk when the file may not grow any further.
         let room = |logbook: &Logbook, more: i64| {
             let pages: i64 = logbook.conn.query_row("PRAGMA page_count", [], |row| row.get(0)).unwrap();
-            let most: i64 =
-                logbook.conn.query_row(&format!("PRAGMA max_page_count = {}", pages + more), [], |r| r.get(0)).unwrap();
+            let most: i64 = logbook
+                .conn
+                .query_row(&format!("PRAGMA max_page_count = {}", pages + more), [], |r| r.get(0))
+                .unwrap();
             assert_eq!(most, pages + more);
         };
         room(&logbook, 5);

@@ -20,7 +20,7 @@ use super::error::{At, Fault, LogbookError, Place};
 use super::schema::{self, Found, VERSION};
 
 /// The largest file that is checked whole at each opening, in bytes.
-pub const CHECKED_WHOLE_BYTES: i64 = 8 << 20;
+pub const CHECKED_WHOLE_BYTES: i64 = 4 << 20;
 
 /// How long a second writer waits for the first before it is told.
 const PATIENCE: Duration = Duration::from_millis(400);

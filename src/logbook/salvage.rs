@@ -6,7 +6,7 @@ use std::path::Path;
 use rusqlite::{Connection, OpenFlags, Row};
 
 use super::Logbook;
-use super::cells::{batch_of, select_batches};
+use super::cells::{NUMBER, batch_of, select_batches};
 use super::error::{At, Fault, LogbookError, Place};
 use super::logs::{READINGS, SURROUNDINGS};
 use super::open::connect;
@@ -56,8 +56,10 @@ fn salvage(path: &Path) -> Result<Salvaged, Fault> {
     each_number(&conn, &select_batches(""), &mut saved, |row, saved| {
         let batch = batch_of(row)?;
         let kitchen = batch.kitchen_name().to_string();
-        batches
-            .insert(row.get::<_, i64>("n")?, (kitchen.clone(), batch.batch_id.clone().unwrap_or_default()));
+        batches.insert(
+            row.get::<_, i64>(NUMBER)?,
+            (kitchen.clone(), batch.batch_id.clone().unwrap_or_default()),
+        );
         saved.kitchens.entry(kitchen).or_default().batches.push(batch);
         Ok(())
     })?;

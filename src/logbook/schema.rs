@@ -22,7 +22,7 @@ const MIGRATIONS: &[fn() -> String] = &[first];
 /// The schema version that this program writes.
 pub(super) const VERSION: i64 = MIGRATIONS.len() as i64;
 
-/// Schema 1. The columns of the batch table are added after it, by [`add_columns`].
+/// Schema 1. The batch table has the columns of [`Column::ALL`], as after every later step.
 ///
 /// `n` numbers rows inside the file only. `added_by` is the import that brought a row; `changes` holds
 /// what stood in a column before an import changed it. `seal` is explained in [`super::seal`]; `kept` is for
@@ -44,8 +44,7 @@ fn first() -> String {
             n INTEGER PRIMARY KEY,
             added_by INTEGER NOT NULL REFERENCES imports (n),
             seal INTEGER NOT NULL,
-            kitchen TEXT NOT NULL,
-            batch_id TEXT NOT NULL,
+            {},
             UNIQUE (kitchen, batch_id)
         ) STRICT;
         CREATE TABLE readings (
@@ -110,8 +109,15 @@ fn first() -> String {
             kept_at TEXT NOT NULL,
             content TEXT NOT NULL,
             seal INTEGER NOT NULL
-        ) STRICT;"
+        ) STRICT;",
+        Column::ALL.iter().map(|&c| definition(c)).collect::<Vec<_>>().join(", ")
     )
+}
+
+/// A column of the batch table; those that a batch is known by are never blank.
+fn definition(column: Column) -> String {
+    let key = matches!(column, Column::kitchen | Column::batch_id);
+    format!("{} {}{}", quoted(column), sql_type(column), if key { " NOT NULL" } else { "" })
 }
 
 /// What a file says about itself.
@@ -168,7 +174,7 @@ fn add_columns(conn: &Connection) -> Result<(), Fault> {
     }
     let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate)?;
     for column in missing_columns(&tx)? {
-        tx.execute_batch(&format!("ALTER TABLE batches ADD COLUMN {} {}", quoted(column), sql_type(column)))?;
+        tx.execute_batch(&format!("ALTER TABLE batches ADD COLUMN {}", definition(column)))?;
     }
     tx.commit()?;
     Ok(())
