@@ -1,7 +1,11 @@
 //! Batches and residuals as polars frames: the one place that builds them. Grouping, joining and export of
 //! tables happen here, so that no other room needs to know polars.
 
-use polars::prelude::{Column as Series, DataFrame, IdxSize, PolarsResult, SortMultipleOptions};
+use std::collections::BTreeSet;
+
+use polars::prelude::{
+    ChunkAgg, ChunkCompareEq, Column as Series, DataFrame, IdxSize, PolarsResult, SortMultipleOptions,
+};
 
 use crate::dough::{Batch, Column, Kind, Value};
 use crate::inference::prepare::flour_lot;
@@ -79,20 +83,20 @@ pub struct Group {
 /// # Errors
 /// When the frame has no such column.
 pub fn grouped(frame: &DataFrame, by: &str) -> PolarsResult<Vec<Group>> {
-    let named = frame.drop_nulls(Some(&[by.to_string()]))?;
-    let parts = named.partition_by([by], true)?;
+    let names = frame.column(by)?.str()?;
+    let distinct: BTreeSet<&str> = names.iter().flatten().collect();
     let mut groups = Vec::new();
-    for part in parts {
+    for name in distinct {
+        let part = frame.filter(&names.equal(name))?;
         let log = part.column("residual_log")?.f64()?;
         let square = log.iter().flatten().map(|x| x * x).sum::<f64>() / log.len() as f64;
         groups.push(Group {
-            name: part.column(by)?.str()?.get(0).unwrap_or_default().to_string(),
+            name: name.to_string(),
             count: part.height(),
             mean_log: log.mean().unwrap_or(f64::NAN),
             rms_log: square.sqrt(),
         });
     }
-    groups.sort_by(|a, b| a.name.cmp(&b.name));
     Ok(groups)
 }
 

@@ -83,8 +83,8 @@ pub fn import(context: &Context, files: &[PathBuf], check: bool) -> Result<Impor
     };
     let mut logbook = Logbook::open_or_create(&place)?;
     let mut total = Imported::default();
-    let checked = if check { Some(logbook.importer(&Source::new("check"))?) } else { None };
-    if let Some(mut importer) = checked {
+    if check {
+        let mut importer = logbook.importer(&Source::new("check"))?;
         // One import for all files, so that readings find their batches; dropped, it leaves no trace.
         for (path, file) in &opened {
             take(&mut importer, path, file, None, &mut total)?;

@@ -27,7 +27,7 @@ use clap::Parser;
 pub use args::Args;
 use args::Command;
 use context::Context;
-use failure::{Done, Failure};
+use failure::Failure;
 
 /// Runs the program with the words of the command line, the program's name first.
 pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::forecast::Forecaster;
 use super::layout::Layout;
+use super::lots::Centring;
 use super::prepare::{Assumption, Index};
 
 /// How a posterior is turned into draws.
@@ -92,6 +93,11 @@ pub enum InferenceError {
         "no start led to a best fit ({0}): look at the records with `residuals`, or for rows that contradict each other with `list`"
     )]
     NoMode(String),
+    /// No chain could begin or go on.
+    #[error(
+        "the sampler could not run ({0}): run `fit --method quick`, and look at the records with `residuals`"
+    )]
+    NoStart(String),
     /// Stopped by the user.
     #[error("stopped: the logbook is as it was")]
     Stopped,
@@ -130,6 +136,14 @@ pub enum Warning {
     OneSchedule,
     /// The weights of the quick method are too uneven.
     UnevenWeights(f64),
+    /// Chains that should tell the same tell different things; the largest R-hat.
+    ChainsDisagree(f64),
+    /// The least effective number of draws of any parameter.
+    FewEffectiveDraws(f64),
+    /// Transitions that went astray.
+    Divergences(usize),
+    /// Transitions cut short.
+    DeepTrees(usize),
     /// Something blank was assumed, for so many batches.
     Assumed(Assumption, usize),
 }
@@ -154,6 +168,17 @@ impl Warning {
             Self::UnevenWeights(k) => format!(
                 "the quick fit is not to be trusted here (k-hat {k:.2}, good below 0.7): run `fit --method full`"
             ),
+            Self::ChainsDisagree(r) => format!(
+                "the chains do not agree yet (R-hat {r:.3}, good below 1.01): run `fit --method full` with a larger --warmup and --draws"
+            ),
+            Self::FewEffectiveDraws(n) => format!(
+                "only {n:.0} effective draws of some parameter (400 are good): run `fit --method full` with more --draws"
+            ),
+            Self::Divergences(n) => format!(
+                "{n} step{} of the sampler went astray: corners of the answer may be missing; look with `residuals` for rows that contradict each other",
+                if *n == 1 { "" } else { "s" }
+            ),
+            Self::DeepTrees(n) => format!("{n} steps of the sampler were cut short: run it with a larger --warmup"),
             Self::Assumed(what, batches) => what.says_of(*batches),
         }
     }
@@ -221,7 +246,11 @@ pub struct Summary {
 impl Fit {
     /// Where each shared parameter stands in a draw.
     pub fn layout(&self) -> Layout {
-        Layout::new(&self.index, self.unmeasured_fridge)
+        let centring = match self.diagnostics.method {
+            Method::Full => Centring::ByData,
+            Method::Quick | Method::Prior => Centring::None,
+        };
+        Layout::new(&self.index, self.unmeasured_fridge, centring)
     }
 
     /// Able to forecast; `None` when no draw lies inside the support.

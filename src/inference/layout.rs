@@ -8,7 +8,7 @@ use std::ops::Range;
 use crate::physics::course::{Adjoints, Parameters};
 use crate::physics::rate::{Rate, RateSlopes};
 
-use super::lots::Lots;
+use super::lots::{Centring, Lots};
 use super::prepare::{Index, Lot};
 use super::priors::{self, CORE, Core, Prior};
 
@@ -32,7 +32,7 @@ pub struct Layout {
 
 impl Layout {
     /// For a kitchen of these names; `unmeasured_fridge` when any fridge temperature is blank.
-    pub fn new(index: &Index, unmeasured_fridge: bool) -> Self {
+    pub fn new(index: &Index, unmeasured_fridge: bool, centring: Centring) -> Self {
         let mut shared: Vec<Prior> = priors::core().into();
         let mut block = |priors: Vec<Prior>| {
             let from = shared.len();
@@ -79,7 +79,7 @@ impl Layout {
                 };
                 let effects = block(lots.iter().map(effect).collect());
                 let batches: Vec<usize> = lots.iter().map(|l| l.batches).collect();
-                Lots::new(spread.start, effects, &batches)
+                Lots::new(spread.start, effects, &batches, centring)
             })
         };
         let flour = lots("flour", &index.flour_lots);
@@ -95,7 +95,7 @@ impl Layout {
 
     /// The medians of the priors, where a search begins.
     pub fn prior_median(&self) -> Vec<f64> {
-        self.shared.iter().map(|p| p.form.median()).collect()
+        vec![0.0; self.shared.len()]
     }
 
     /// The value of a parameter, in its unit.
@@ -110,7 +110,7 @@ impl Layout {
 
     /// A draw from the prior, from as many standard normal numbers as it takes.
     pub fn draw_prior(&self, mut normal: impl FnMut() -> f64) -> Vec<f64> {
-        let mut x: Vec<f64> = self.shared.iter().map(|p| p.form.draw(normal())).collect();
+        let mut x: Vec<f64> = self.shared.iter().map(|_| normal()).collect();
         for lots in [&self.flour, &self.yeast].into_iter().flatten() {
             lots.spread_out(&mut x);
         }
@@ -199,11 +199,10 @@ impl Layout {
     pub fn log_prior(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
         let mut sum = 0.0;
         let lots = || [&self.flour, &self.yeast].into_iter().flatten();
-        for (i, prior) in self.shared.iter().enumerate() {
+        for (i, x) in x.iter().enumerate() {
             if !lots().any(|l| l.effects.contains(&i)) {
-                let (value, slope) = prior.form.log_density(x[i]);
-                sum += value;
-                gradient[i] += slope;
+                sum += priors::standard_normal(*x);
+                gradient[i] -= x;
             }
         }
         sum + lots().map(|l| l.log_prior(x, gradient)).sum::<f64>()

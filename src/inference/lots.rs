@@ -9,17 +9,26 @@
 
 use std::ops::Range;
 
-use super::priors::{Form, LOT_SPREAD, standard_normal};
+use super::priors::{Form, LOT_SPREAD, half_normal, standard_normal};
 
 /// Lots of one kind in the vector x.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lots {
-    /// Where ln of their spread over its prior scale stands.
+    /// Where their spread stands.
     pub spread: usize,
     /// Where their numbers stand.
     pub effects: Range<usize>,
     /// w of each lot.
     weights: Vec<f64>,
+}
+
+/// How lots are told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Centring {
+    /// All in units of the spread: for searching the mode.
+    None,
+    /// The more by itself, the more batches it has: for sampling.
+    ByData,
 }
 
 /// A lot's effect on ln k with its derivatives.
@@ -35,8 +44,11 @@ pub struct Effect {
 
 impl Lots {
     /// Lots with so many batches each, whose spread and numbers stand there.
-    pub fn new(spread: usize, effects: Range<usize>, batches: &[usize]) -> Self {
-        let weight = |n: &usize| *n as f64 / (*n as f64 + 1.0);
+    pub fn new(spread: usize, effects: Range<usize>, batches: &[usize], centring: Centring) -> Self {
+        let weight = |n: &usize| match centring {
+            Centring::None => 0.0,
+            Centring::ByData => *n as f64 / (*n as f64 + 1.0),
+        };
         Self { spread, effects, weights: batches.iter().map(weight).collect() }
     }
 
@@ -46,29 +58,32 @@ impl Lots {
             unreachable!("the spread of lots is half-normal")
         };
         let free = 1.0 - self.weights[lot];
-        let by_number = scale * (free * x[self.spread]).exp();
+        let (rho, slope) = half_normal(x[self.spread]);
+        let by_number = scale * rho.powf(free);
         let value = by_number * x[self.effects.start + lot];
-        Effect { value, by_number, by_spread: free * value }
+        Effect { value, by_number, by_spread: free * value * slope / rho }
     }
 
     /// Log prior density of the lots' numbers given the spread, with derivatives added to `gradient`.
     pub fn log_prior(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
         let mut sum = 0.0;
+        let (rho, slope) = half_normal(x[self.spread]);
         for (lot, w) in self.weights.iter().enumerate() {
             let at = self.effects.start + lot;
-            let ln_sd = w * x[self.spread];
-            let z = x[at] * (-ln_sd).exp();
-            sum += standard_normal(z) - ln_sd;
-            gradient[at] -= z * (-ln_sd).exp();
-            gradient[self.spread] += w * (z * z - 1.0);
+            let per_sd = rho.powf(-w);
+            let z = x[at] * per_sd;
+            sum += standard_normal(z) + per_sd.ln();
+            gradient[at] -= z * per_sd;
+            gradient[self.spread] += w * (z * z - 1.0) * slope / rho;
         }
         sum
     }
 
     /// Turns standard normal numbers standing in x into draws from the prior, given the spread.
     pub fn spread_out(&self, x: &mut [f64]) {
+        let (rho, _) = half_normal(x[self.spread]);
         for (lot, w) in self.weights.iter().enumerate() {
-            x[self.effects.start + lot] *= (w * x[self.spread]).exp();
+            x[self.effects.start + lot] *= rho.powf(*w);
         }
     }
 }

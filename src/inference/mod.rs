@@ -5,8 +5,10 @@
 //! General tools: [`minimise`] with [`arrow`], [`student`].
 
 pub mod arrow;
+pub mod diagnostics;
 pub mod fit;
 pub mod forecast;
+pub mod full;
 pub mod laplace;
 pub mod layout;
 pub mod lots;
@@ -17,4 +19,5 @@ pub mod priors;
 pub mod psis;
 pub mod quick;
 pub mod residuals;
+pub mod sampler;
 pub mod student;

@@ -22,7 +22,7 @@ use crate::physics::course::{Adjoints, Output, Parameters, Seed, Start, Workspac
 use crate::physics::scalar::Jet;
 
 use super::layout::Layout;
-use super::lots::Lots;
+use super::lots::{Centring, Lots};
 use super::prepare::{Assumption, Observed, Prepared, Ready};
 use super::priors::Core;
 use super::student;
@@ -76,10 +76,10 @@ struct Scratch {
 }
 
 impl Posterior {
-    /// From records made ready.
-    pub fn new(ready: Ready) -> Self {
+    /// From records made ready, lots told in one way or the other.
+    pub fn new(ready: Ready, centring: Centring) -> Self {
         let unmeasured = ready.assumptions.contains_key(&Assumption::FridgeTemperature);
-        let layout = Layout::new(&ready.index, unmeasured);
+        let layout = Layout::new(&ready.index, unmeasured, centring);
         let median = layout.parameters(&layout.prior_median());
         let evidence = |prepared: Prepared| {
             let start_slope = median.as_ref().map_or(0.0, |p| start_slope(&prepared, p));

@@ -1,13 +1,15 @@
 //! What is believed of a kitchen before its records are read.
 //!
 //! Each parameter is sampled as a standard number x (mean zero, about unit spread under its prior) and
-//! turned into its value by its [`Form`]. The prior of x is standard normal except for half-normal scales.
+//! turned into its value by its [`Form`]. The prior of x is standard normal.
 //!
 //! Sources: medians and spreads were tuned to three habits of the trade (common practice, no source: a
 //! poolish near triples in 12 h at 22 °C; a cold-proofed ball doubles in a day; a 1 % dough doubles in
 //! 1-1.5 h at 27 °C), so agreement with those habits is calibration and never validation. Cardinal
 //! temperatures: growth of S. cerevisiae has Topt 32.3, Tmax 45.4 °C (Salvadó et al. 2011, Appl. Environ.
 //! Microbiol. 77:2292-2302); gas making peaks a little higher.
+
+use statrs::function::erf::{erf_inv, erfc, erfc_inv};
 
 /// How a standard number x becomes a parameter's value, and which prior that is.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -35,7 +37,7 @@ pub enum Form {
         /// Standard deviation on the logit scale.
         sd: f64,
     },
-    /// sd e^x, with the density of |N(0, sd)|.
+    /// |N(0, sd)|: sd q with erf(q/√2) the normal distribution function at x.
     HalfNormal {
         /// Standard deviation of the normal whose absolute value this is.
         sd: f64,
@@ -56,41 +58,26 @@ impl Form {
                 (upper * share, upper * share * (1.0 - share) * sd)
             }
             Self::HalfNormal { sd } => {
-                let v = sd * x.exp();
-                (v, v)
+                let (q, slope) = half_normal(x);
+                (sd * q, sd * slope)
             }
         }
     }
+}
 
-    /// Log density of x under the prior and its derivative; normalised.
-    pub fn log_density(self, x: f64) -> (f64, f64) {
-        match self {
-            Self::HalfNormal { .. } => {
-                // |N(0,1)| at e^x, times the Jacobian e^x: ln sqrt(2/pi) - e^2x/2 + x.
-                const LN_SQRT_2_OVER_PI: f64 = -0.225_791_352_644_727_43;
-                let square = (2.0 * x).exp();
-                (LN_SQRT_2_OVER_PI - 0.5 * square + x, 1.0 - square)
-            }
-            _ => (standard_normal(x), -x),
-        }
-    }
-
-    /// A draw of x from its prior, from a standard normal number.
-    pub fn draw(self, normal: f64) -> f64 {
-        match self {
-            Self::HalfNormal { .. } => normal.abs().max(f64::MIN_POSITIVE).ln(),
-            _ => normal,
-        }
-    }
-
-    /// The x at which a search begins: the median of the prior.
-    pub fn median(self) -> f64 {
-        match self {
-            // The median of |N(0,1)| is the upper quartile of N(0,1).
-            Self::HalfNormal { .. } => 0.674_489_750_196_081_7_f64.ln(),
-            _ => 0.0,
-        }
-    }
+/// The |N(0,1)| that lies as far up its distribution as x lies up N(0,1), and its derivative by x.
+///
+/// A scale so told has a standard normal prior like every other number of x, without the long tail that its logarithm
+/// would have towards zero.
+pub fn half_normal(x: f64) -> (f64, f64) {
+    const ROOT_2: f64 = std::f64::consts::SQRT_2;
+    // Of the two tails the smaller is passed on, so that no digit is lost.
+    let q = ROOT_2
+        * match x > 0.0 {
+            true => erfc_inv(0.5 * erfc(x / ROOT_2)),
+            false => erf_inv(0.5 * erfc(-x / ROOT_2)),
+        };
+    (q, 0.5 * (0.5 * (q * q - x * x)).exp())
 }
 
 /// Log density of N(0,1) at x.
@@ -284,3 +271,21 @@ pub const LOT_SPREAD: Form = Form::HalfNormal { sd: 0.15 };
 
 /// A lot's number in x; its prior hangs on the spread ([`super::lots`]).
 pub const LOT_EFFECT: Form = Form::Normal { mean: 0.0, sd: 1.0 };
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn half_normal_is_the_absolute_value_of_a_normal() {
+        // P(|N| < q) = P(N < x): at the median, q is the upper quartile of N(0,1).
+        assert!((half_normal(0.0).0 - 0.674_489_750_196_081_7).abs() < 1e-14);
+        for x in [-8.0, -3.0, -0.1, 0.0, 0.4, 3.0, 8.0] {
+            let (q, slope) = half_normal(x);
+            let h = 1e-5;
+            let difference = (half_normal(x + h).0 - half_normal(x - h).0) / (2.0 * h);
+            assert!((slope / difference - 1.0).abs() < 1e-8, "{x}: {slope} {difference}");
+            assert!(q > 0.0);
+        }
+    }
+}

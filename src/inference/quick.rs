@@ -1,5 +1,6 @@
 //! The quick method: the mode of the posterior from several starts, a Student t around it shaped by the curvature
-//! there, and Pareto-smoothed importance weights that correct it (and say, by k-hat, when they cannot).
+//! there, and Pareto-smoothed importance weights that correct it (and say, by k-hat, when they cannot; the weights are
+//! then tempered, so that the answer rests on many draws and says that it is rough).
 //!
 //! Without any rise the answer is the prior itself, and says so.
 
@@ -12,15 +13,18 @@ use rayon::prelude::*;
 
 use super::fit::{Diagnostics, FEW_RISES, Fit, InferenceError, Method, Settings, Warning, seconds};
 use super::laplace::Laplace;
+use super::lots::Centring;
 use super::minimise::{self, Minimum, Objective, minimise};
 use super::posterior::Posterior;
 use super::prepare::{Prepared, Ready, Records, prepare};
-use super::psis;
+use super::psis::{self, Smoothed};
 
 /// Starts of the search: the medians of the priors, and so many draws about them.
 const FURTHER_STARTS: usize = 3;
 /// How far from the medians those draws lie, in prior standard deviations.
 const START_SPREAD: f64 = 0.7;
+/// Where the weights cannot be trusted, this share of the draws is made to count.
+const LEAST_EFFECTIVE: f64 = 0.2;
 /// Proposals weighed for each draw kept.
 const PROPOSALS_A_DRAW: usize = 2;
 
@@ -52,7 +56,7 @@ pub fn fit(records: &Records, settings: &Settings) -> Result<Fit, InferenceError
     let warnings = warnings(&ready, rises);
     let index = ready.index.clone();
     let batches = ready.batches.len();
-    let posterior = Posterior::new(ready);
+    let posterior = Posterior::new(ready, Centring::None);
     let unmeasured_fridge = !posterior.layout.fridge_offset.is_empty();
     let mut fit = Fit {
         index,
@@ -76,7 +80,7 @@ pub fn fit(records: &Records, settings: &Settings) -> Result<Fit, InferenceError
     Ok(fit)
 }
 
-/// The best mode over all starts, and the gradients that all of them took.
+/// The mode with the most of the posterior about it, over all starts, and the gradients that all of them took.
 ///
 /// # Errors
 /// When no start leads to one.
@@ -86,15 +90,25 @@ pub fn mode(posterior: &Posterior, seed: u64) -> Result<(Minimum, usize), Infere
         starts(posterior, seed).par_iter().map(|x| minimise(posterior, x, &settings)).collect();
     let gradients = found.iter().flatten().map(|m| m.gradient_evaluations).sum();
     let mut why = String::new();
-    let mut best: Option<Minimum> = None;
+    let mut best: Option<(f64, Minimum)> = None;
     for outcome in found {
         match outcome {
-            Ok(m) if best.as_ref().is_none_or(|b| m.value < b.value) => best = Some(m),
-            Ok(_) => {}
+            Ok(m) => {
+                let mass = ln_mass(&m);
+                if best.as_ref().is_none_or(|(most, _)| mass > *most) {
+                    best = Some((mass, m));
+                }
+            }
             Err(e) => why = e.to_string(),
         }
     }
-    best.map(|b| (b, gradients)).ok_or(InferenceError::NoMode(why))
+    best.map(|(_, b)| (b, gradients)).ok_or(InferenceError::NoMode(why))
+}
+
+/// How much of the posterior lies about a mode, by Laplace's approximation and up to a constant: a high peak may be too
+/// narrow to matter.
+fn ln_mass(mode: &Minimum) -> f64 {
+    mode.curvature.factor().map_or(f64::NEG_INFINITY, |f| -mode.value - 0.5 * f.ln_determinant())
 }
 
 fn starts(posterior: &Posterior, seed: u64) -> Vec<Vec<f64>> {
@@ -124,13 +138,33 @@ fn weigh(posterior: &Posterior, mode: &Minimum, settings: &Settings, fit: &mut F
     let log_ratios: Vec<f64> =
         proposals.par_iter().map(|d| posterior.log_density(&d.x) - d.log_density).collect();
     let weighted = psis::smooth(&log_ratios);
-    let chosen = psis::resample(&weighted, settings.draws, settings.seed);
-    fit.draws = chosen.into_iter().flat_map(|i| proposals[i].x.clone()).collect();
     fit.diagnostics.k_hat = Some(weighted.k_hat);
     fit.diagnostics.effective_draws = Some(weighted.effective());
-    if !weighted.trusted() {
+    let chosen = if weighted.trusted() {
+        psis::resample(&weighted, settings.draws, settings.seed)
+    } else {
         fit.warnings.push(Warning::UnevenWeights(weighted.k_hat));
+        psis::resample(&tempered(weighted), settings.draws, settings.seed)
+    };
+    fit.draws = chosen.into_iter().flat_map(|i| proposals[i].x.clone()).collect();
+}
+
+/// Weights too uneven to be trusted, raised to the largest power at which [`LEAST_EFFECTIVE`] of the draws count: the
+/// answer then leans on the curvature at the mode rather than on a handful of draws.
+fn tempered(weighted: Smoothed) -> Smoothed {
+    let at = |power: f64| {
+        let raised: Vec<f64> = weighted.log_weights.iter().map(|w| power * w).collect();
+        let most = raised.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let total = most + raised.iter().map(|w| (w - most).exp()).sum::<f64>().ln();
+        Smoothed { log_weights: raised.into_iter().map(|w| w - total).collect(), k_hat: weighted.k_hat }
+    };
+    let enough = LEAST_EFFECTIVE * weighted.log_weights.len() as f64;
+    let (mut low, mut high) = (0.0, 1.0);
+    for _ in 0..20 {
+        let middle = 0.5 * (low + high);
+        if at(middle).effective() >= enough { low = middle } else { high = middle }
     }
+    at(low)
 }
 
 /// Draws of the shared parameters from their priors, those outside the support drawn again.
@@ -139,12 +173,7 @@ fn prior_draws(posterior: &Posterior, settings: &Settings) -> Vec<f64> {
     let mut draws = Vec::new();
     for _ in 0..settings.draws {
         let x = loop {
-            let x: Vec<f64> = posterior
-                .layout
-                .shared
-                .iter()
-                .map(|p| p.form.draw(StandardNormal.sample(&mut rng)))
-                .collect();
+            let x = posterior.layout.draw_prior(|| StandardNormal.sample(&mut rng));
             if posterior.layout.parameters(&x).is_some() {
                 break x;
             }
@@ -154,7 +183,8 @@ fn prior_draws(posterior: &Posterior, settings: &Settings) -> Vec<f64> {
     draws
 }
 
-fn warnings(ready: &Ready, rises: usize) -> Vec<Warning> {
+/// What to know of records before they are fitted.
+pub(super) fn warnings(ready: &Ready, rises: usize) -> Vec<Warning> {
     let mut said = Vec::new();
     match rises {
         0 => said.push(Warning::NoRises),

@@ -7,8 +7,10 @@ use crate::dough::{Batch, Column, Value, When, YeastType};
 
 use super::habit::on_the_scale;
 use super::hall::{self, hall, recipes};
+use super::mistake::Mistake;
+use super::policy::{Habits, StandIn, Then};
 use super::tables;
-use super::year::{Calendar, Mistake, Year};
+use super::year::{Calendar, Year};
 
 /// The seed of the committed demo data.
 pub const SEED: u64 = 20_250_901;
@@ -23,7 +25,6 @@ pub fn calendar(seed: u64) -> Calendar {
         first_day: date(2025, 9, 2),
         batches: 120,
         every_days: 3,
-        planned_from: PLANNED_FROM,
         fridge_measured_from: 5,
         bakers: ["early shift", "late shift", "weekend crew"].map(String::from).into(),
         mistakes: vec![
@@ -40,7 +41,10 @@ pub fn calendar(seed: u64) -> Calendar {
 
 /// The hall's year from a seed.
 pub fn year(seed: u64) -> Year {
-    let mut year = hall().year(&calendar(seed));
+    let calendar = calendar(seed);
+    let habits = Habits(calendar.recipes.iter().map(|r| r.habit).collect());
+    let mut policy = Then { first: habits, from: PLANNED_FROM, second: StandIn };
+    let mut year = hall().year(&calendar, &mut policy);
     if let Some(first) = year.batches.get_mut(PLANNED_FROM) {
         first.notes = Some("from here on planned by the workbench".to_string());
     }

@@ -9,8 +9,9 @@
 //! - [`season`] the day: room, flour, tap and fridges through the year
 //! - [`kitchen`] hidden numbers; `bowl` what truly goes in; `oracle` who knows them
 //! - [`bake`] a batch as its baker would have written it down; `notes`, `verdict`
-//! - [`habit`] how a careful baker chooses yeast and water without a model
-//! - [`year`] a kitchen's year; [`hall`] the invented community hall; [`demo`] its year from a committed seed,
+//! - [`habit`] how a careful baker chooses yeast and water without a model; [`policy`] who else may choose
+//! - [`year`] a kitchen's year; [`mistake`] what goes wrong in it
+//! - [`invented`] kitchens by the dozen, with the model's physics or another; [`hall`] the invented community hall; [`demo`] its year from a committed seed,
 //!   as the files of `demo-data`; [`tables`] how they are written
 //! - [`model`] outcomes of the model itself with its own noise, for calibration
 //! - `chance` draws and rounding
@@ -25,10 +26,13 @@ pub mod demo;
 pub mod follow;
 pub mod habit;
 pub mod hall;
+pub mod invented;
 pub mod kitchen;
+pub mod mistake;
 pub mod model;
 mod notes;
 mod oracle;
+pub mod policy;
 pub mod season;
 pub mod tables;
 pub mod truth;

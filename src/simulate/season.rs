@@ -164,6 +164,11 @@ impl Day {
         }
     }
 
+    /// What a baker at the bench foresees of this day: its room, flour and tap as they are, the rest as `usual`.
+    pub fn foreseen(&self, usual: Self) -> Self {
+        Self { after_c: self.room_c, fridges: usual.fridges, ..self.clone() }
+    }
+
     /// Nights are cooler, the store is near the room, the tap half way to the ground's 12 °C.
     fn around(room_c: f64, fridges: Vec<FridgeDay>) -> Self {
         Self {
