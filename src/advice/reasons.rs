@@ -10,32 +10,57 @@ const WORTH_TELLING: f64 = 0.02;
 /// How many reasons are given at most.
 const REASONS: usize = 3;
 
-type Apply = fn(&mut Batch, &Batch);
+/// Something that may differ from the last batch: how it is told, and how the last batch's is put into a plan.
+struct Difference {
+    name: &'static str,
+    unit: &'static str,
+    get: fn(&Batch) -> Option<f64>,
+    apply: fn(&mut Batch, &Batch),
+}
 
-/// What may differ from the last batch: how it is told, and how it is put into a plan.
-const DIFFERENCES: [(&str, &str, fn(&Batch) -> Option<f64>, Apply); 7] = [
-    ("cold hours", "h", |b| b.cold_hours, |b, l| b.cold_hours = l.cold_hours),
-    ("hours before the fridge", "h", |b| b.bulk_hours, |b, l| b.bulk_hours = l.bulk_hours),
-    ("hours back in the room", "h", |b| b.temper_hours, |b, l| b.temper_hours = l.temper_hours),
-    ("fridge", "°C", |b| b.cold_temp_c, |b, l| b.cold_temp_c = l.cold_temp_c),
-    (
-        "room",
-        "°C",
-        |b| b.room_temp_c,
-        |b, l| {
+const DIFFERENCES: [Difference; 7] = [
+    Difference {
+        name: "cold hours",
+        unit: "h",
+        get: |b| b.cold_hours,
+        apply: |b, l| b.cold_hours = l.cold_hours,
+    },
+    Difference {
+        name: "hours before the fridge",
+        unit: "h",
+        get: |b| b.bulk_hours,
+        apply: |b, l| b.bulk_hours = l.bulk_hours,
+    },
+    Difference {
+        name: "hours back in the room",
+        unit: "h",
+        get: |b| b.temper_hours,
+        apply: |b, l| b.temper_hours = l.temper_hours,
+    },
+    Difference {
+        name: "fridge",
+        unit: "°C",
+        get: |b| b.cold_temp_c,
+        apply: |b, l| b.cold_temp_c = l.cold_temp_c,
+    },
+    Difference {
+        name: "room",
+        unit: "°C",
+        get: |b| b.room_temp_c,
+        apply: |b, l| {
             (b.room_temp_c, b.bulk_temp_c) = (l.room_temp_c, l.bulk_temp_c);
             (b.temper_temp_c, b.flour_temp_c) = (l.temper_temp_c, l.flour_temp_c);
         },
-    ),
-    ("piece", "g", |b| b.piece_g, |b, l| b.piece_g = l.piece_g),
-    (
-        "salt",
-        "%",
-        |b| b.percent_of_flour(b.salt_g),
-        |b, l| {
+    },
+    Difference { name: "piece", unit: "g", get: |b| b.piece_g, apply: |b, l| b.piece_g = l.piece_g },
+    Difference {
+        name: "salt",
+        unit: "%",
+        get: |b| b.percent_of_flour(b.salt_g),
+        apply: |b, l| {
             b.salt_g = l.percent_of_flour(l.salt_g).zip(b.flour_g).map(|(pct, flour)| pct * flour / 100.0);
         },
-    ),
+    },
 ];
 
 /// Two or three plain reasons for a filled plan.
@@ -49,7 +74,7 @@ pub fn why(central: &Forecaster, plan: &Batch, last: Option<&Batch>) -> Vec<Stri
     let mut said = Vec::new();
     if let Some(last) = last {
         let mut told: Vec<(f64, String)> = Vec::new();
-        for (name, unit, get, apply) in DIFFERENCES {
+        for Difference { name, unit, get, apply } in DIFFERENCES {
             let (Some(now), Some(then)) = (get(plan), get(last)) else { continue };
             if (now - then).abs() < 1e-9 {
                 continue;

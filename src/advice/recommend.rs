@@ -20,9 +20,12 @@ use super::{AdviceError, Interval, plan_name};
 const NEAR: f64 = 0.005;
 /// Draws that the search works on; the answer is worked out on all.
 const SEARCH_DRAWS: usize = 250;
-/// Changes from the last batch that weigh the same: yeast by this part of itself, water by so many °C.
+/// Changes from the last batch that weigh the same: yeast by this part of itself, the dough's temperature by so many
+/// °C. (The water follows the seasons; a kitchen is used to its dough temperature.)
 const YEAST_STEP: f64 = 0.10;
-const WATER_STEP_C: f64 = 4.0;
+const DOUGH_STEP_C: f64 = 1.0;
+/// A schedule unlike the last one needs another yeast anyway: beyond so many steps its change counts no further.
+const MOST_YEAST_STEPS: f64 = 3.0;
 /// Least yeast looked at, in % of flour as instant, where the scale could weigh less.
 const LEAST_YEAST_PCT: f64 = 0.002;
 
@@ -162,11 +165,8 @@ impl<'a> Search<'a> {
         }
         let (coldest, warmest) = self.limits.water_c;
         let step = self.limits.water_step_c.max(0.1);
-        let dough_c = |search: &mut Self, water_c: f64| {
-            let (prepared, _) = search.centre.ready(&search.filled(1.0, water_c));
-            prepared.course.start_c(&search.centre.draws[0].parameters)
-        };
-        let (at_coldest, at_warmest) = (dough_c(self, coldest), dough_c(self, warmest));
+        let at_coldest = self.centre_start_c(&self.filled(1.0, coldest));
+        let at_warmest = self.centre_start_c(&self.filled(1.0, warmest));
         let per_degree = (at_warmest - at_coldest) / (warmest - coldest);
         let water_for = |dough: f64| coldest + (dough - at_coldest) / per_degree;
         let (low, high) = self.limits.dough_c;
@@ -240,22 +240,23 @@ impl<'a> Search<'a> {
         self.thinned.rise(&prepared).between(self.low, self.high)
     }
 
-    /// How far an answer is from the last batch; without one, from the middle of the usual dough temperatures.
+    /// How far an answer is from the last batch, in steps; without one, from the middle of the usual dough temperatures.
     fn change(&mut self, option: &Filling) -> f64 {
-        let last_yeast = self.last.and_then(instant_pct);
-        let yeast = match (last_yeast, instant_pct(&self.filled(option.yeast_g, option.water_c))) {
-            (Some(then), Some(now)) if then > 0.0 && now > 0.0 => (now / then).ln() / YEAST_STEP,
+        let filled = self.filled(option.yeast_g, option.water_c);
+        let yeast = match (self.last.and_then(instant_pct), instant_pct(&filled)) {
+            (Some(then), Some(now)) if then > 0.0 && now > 0.0 => (now / then).ln().abs() / YEAST_STEP,
             _ => 0.0,
         };
-        let water = match self.last.and_then(|l| l.water_temp_c) {
-            Some(then) => (option.water_c - then) / WATER_STEP_C,
-            None => {
-                let (prepared, _) = self.centre.ready(&self.filled(option.yeast_g, option.water_c));
-                let (low, high) = self.limits.dough_c;
-                prepared.course.start_c(&self.centre.draws[0].parameters) - 0.5 * (low + high)
-            }
-        };
-        yeast.hypot(water)
+        let usual = 0.5 * (self.limits.dough_c.0 + self.limits.dough_c.1);
+        let before = self.last.and_then(|l| l.dough_temp_c).unwrap_or(usual);
+        let dough = (self.centre_start_c(&filled) - before) / DOUGH_STEP_C;
+        yeast.min(MOST_YEAST_STEPS).hypot(dough)
+    }
+
+    /// Dough temperature in °C after mixing, at the centre of the posterior.
+    fn centre_start_c(&mut self, filled: &Batch) -> f64 {
+        let (prepared, _) = self.centre.ready(filled);
+        prepared.course.start_c(&self.centre.draws[0].parameters)
     }
 }
 

@@ -182,15 +182,16 @@ fn one(out: &mut String, r: &Recommendation, units: UnitSystem) {
     if let Some(w) = &r.window {
         let _ = writeln!(
             out,
-            "ready from {} to {}{} after mixing",
+            "ready from {} to {}{} after mixing (the plan bakes after {})",
             hours(w.from_hours),
             hours(w.to_hours),
-            if w.open { " or later" } else { "" }
+            if w.open { " or later" } else { "" },
+            hours(plan.total_hours())
         );
     }
     let mut change = Vec::new();
     if let Some(y) = r.change.yeast_pct {
-        change.push(format!("yeast {y:+.3} points of percent"));
+        change.push(format!("yeast {:+.3} % of the flour", y));
     }
     if let Some(w) = r.change.water_temp_c {
         change.push(format!("water {}", temperature_change(w, units)));

@@ -72,11 +72,13 @@ fn run(
     progress: Progress<'_>,
     stop: &AtomicBool,
 ) -> Result<ChainDraws, InferenceError> {
-    let mut nuts = LowRankNutsSettings::default();
-    nuts.num_tune = settings.warmup as u64;
-    nuts.num_draws = settings.draws as u64;
-    nuts.maxdepth = MAX_DEPTH;
-    nuts.seed = settings.seed;
+    let nuts = LowRankNutsSettings {
+        num_tune: settings.warmup as u64,
+        num_draws: settings.draws as u64,
+        maxdepth: MAX_DEPTH,
+        seed: settings.seed,
+        ..LowRankNutsSettings::default()
+    };
     let mut rng = ChaCha8Rng::seed_from_u64(settings.seed);
     rng.set_stream(chain as u64);
     let failed = |e: &dyn std::fmt::Display| InferenceError::NoStart(e.to_string());

@@ -60,7 +60,7 @@ fn root(n: usize, bi: f64) -> f64 {
     for _ in 0..100 {
         let z = 0.5 * (low + high);
         // (1 - bi) sin z - z cos z has the sign of 1 - z cot z - bi times that of sin z.
-        let sign = if n % 2 == 0 { 1.0 } else { -1.0 };
+        let sign = if n.is_multiple_of(2) { 1.0 } else { -1.0 };
         if sign * ((1.0 - bi) * z.sin() - z * z.cos()) < 0.0 { low = z } else { high = z }
     }
     0.5 * (low + high)
