@@ -129,5 +129,9 @@ impl Stored {
 
 /// Without the spaces around it, the no-break spaces that spreadsheets like to leave included.
 pub fn trim(text: &str) -> &str {
+    let plain = |b: Option<&u8>| b.is_none_or(|b| b.is_ascii_graphic());
+    if plain(text.as_bytes().first()) && plain(text.as_bytes().last()) {
+        return text;
+    }
     text.trim_matches(|c: char| c.is_whitespace() || c == '\u{feff}' || c == '\u{200b}')
 }

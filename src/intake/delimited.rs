@@ -16,7 +16,7 @@ const MOST_ROW_BYTES: usize = 1 << 20;
 const MOST_CELLS: usize = 16_384;
 
 /// One row of a text table.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Hash)]
 pub struct TextRow<'a> {
     text: &'a str,
     ends: &'a [usize],

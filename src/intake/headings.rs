@@ -50,7 +50,7 @@ impl Target {
             "hours" => Some(Self::Hours),
             "vessel" => Some(Self::Vessel),
             "surroundings_temp_c" => Some(Self::SurroundingsTemp),
-            name => name.parse().ok().map(Self::Column),
+            name => Column::ALL.iter().find(|c| c.name() == name).map(|c| Self::Column(*c)),
         }
     }
 

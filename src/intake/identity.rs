@@ -2,7 +2,7 @@
 //! by the logbook, which knows what it holds already.
 
 use std::collections::HashMap;
-use std::hash::{DefaultHasher, Hash, Hasher};
+use std::hash::{BuildHasherDefault, DefaultHasher, Hash, Hasher};
 
 use super::cell::{Cell, Cells};
 use crate::dough::Batch;
@@ -33,13 +33,31 @@ pub struct Identities {
     /// Place of the column of names.
     pub id_place: Option<usize>,
     kitchen_place: Option<usize>,
-    seen: HashMap<u64, Seen>,
+    seen: HashMap<u64, Seen, BuildHasherDefault<AsItIs>>,
+}
+
+/// Keys that are hashes already are not hashed again.
+#[derive(Debug, Default)]
+struct AsItIs(u64);
+
+impl Hasher for AsItIs {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        bytes.iter().for_each(|b| self.write_u64(u64::from(*b)));
+    }
+
+    fn write_u64(&mut self, key: u64) {
+        self.0 = self.0.rotate_left(7) ^ key;
+    }
 }
 
 impl Identities {
     /// Of a sheet with names and kitchens in these places.
     pub fn new(id_place: Option<usize>, kitchen_place: Option<usize>) -> Self {
-        Self { id_place, kitchen_place, seen: HashMap::new() }
+        Self { id_place, kitchen_place, seen: HashMap::default() }
     }
 
     /// Looks at a row, before any is read.
@@ -50,6 +68,12 @@ impl Identities {
         let seen = self.seen.entry(key).or_insert(new);
         seen.conflicting |= seen.content != content;
         seen.last_row = row;
+    }
+
+    /// Once all rows are looked at, only the names that occur more than once need be kept.
+    pub fn keep_repeated(&mut self) {
+        self.seen.retain(|_, seen| seen.first_row != seen.last_row);
+        self.seen.shrink_to_fit();
     }
 
     fn key(&self, cells: Cells<'_>) -> Option<u64> {
@@ -63,6 +87,9 @@ impl Identities {
 
     /// What becomes of a row.
     pub fn standing(&self, row: u64, cells: Cells<'_>) -> Standing {
+        if self.seen.is_empty() {
+            return Standing::New;
+        }
         match self.key(cells).and_then(|key| self.seen.get(&key)) {
             Some(seen) if seen.conflicting => {
                 Standing::Conflicts(if row == seen.first_row { seen.last_row } else { seen.first_row })
@@ -82,14 +109,12 @@ fn key_of(kitchen: &str, name: &str) -> u64 {
 
 fn content_of(cells: Cells<'_>) -> u64 {
     let mut hasher = DefaultHasher::new();
-    let mut blanks = 0_u32;
+    if let Cells::Text(row) = cells {
+        row.hash(&mut hasher);
+        return hasher.finish();
+    }
     for cell in cells.iter() {
-        if cell.is_blank() {
-            blanks += 1;
-            continue;
-        }
-        (blanks, cell.shown()).hash(&mut hasher);
-        blanks = 0;
+        cell.shown().hash(&mut hasher);
     }
     hasher.finish()
 }

@@ -106,6 +106,7 @@ impl Opened {
             passed.1.get_or_insert(row);
             Ok(())
         })?;
+        identities.keep_repeated();
         for (draft, (_, survey)) in drafts.columns.iter_mut().zip(surveys) {
             draft.survey = survey;
         }

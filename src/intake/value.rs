@@ -12,7 +12,7 @@ use super::spellings::Spellings;
 use super::understood::UnderstoodColumn;
 use super::units::{Quantity, Share, Unit};
 use super::workbook::NOT_CALCULATED;
-use crate::dough::When;
+use crate::dough::{Kind, When};
 
 /// Letters of one cell beyond which it is no entry: as many as a spreadsheet's cell holds.
 const MOST_LETTERS: usize = 32_767;
@@ -34,6 +34,13 @@ pub struct Number {
 pub fn number(cell: Cell<'_>, column: &UnderstoodColumn) -> Result<Number, String> {
     let Some(quantity) = column.target.quantity() else { return Err("text is wanted".into()) };
     let bare = column.unit.unwrap_or(quantity.kept_in());
+    if let Cell::Text(text) = cell
+        && bare == quantity.kept_in()
+        && column.decimal != Some(Decimal::Comma)
+        && let Some(value) = plain(text)
+    {
+        return Ok(Number { value, share: Share::Own, unit: bare, decimals: Some(decimals_of(text)) });
+    }
     let decimals = if let Cell::Text(text) = cell { Some(decimals_of(text)) } else { None };
     let (value, unit) = match cell {
         Cell::Number(x) => (x, bare),
@@ -151,5 +158,11 @@ pub fn text<'a>(cell: Cell<'a>) -> Result<Cow<'a, str>, String> {
 /// The fixed word for what stands in a cell of a column of choices; the text itself where it is none.
 pub fn word<'a>(cell: Cell<'a>, target: Target) -> Result<Cow<'a, str>, String> {
     let text = text(cell)?;
+    if let Target::Column(column) = target
+        && let Kind::Choice(words) = column.kind()
+        && words.contains(&&*text)
+    {
+        return Ok(text);
+    }
     Ok(Spellings::get().choice(target, &text).map_or(text, Cow::Borrowed))
 }
