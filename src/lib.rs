@@ -3,7 +3,7 @@
 //!
 //! [`dough`] what a batch is · `intake` spreadsheets to checked batches · `logbook` kept, with every
 //! change · `physics` temperature, gas and rise of one batch · `inference` what the records say about
-//! the parameters · `advice` what to do next · `consistency` is it getting steadier · `charts`.
+//! the parameters · `advice` what to do next · `consistency` is it getting steadier · `charts` · `report`, the page.
 
 pub mod advice;
 pub mod charts;
@@ -15,4 +15,5 @@ pub mod inference;
 pub mod intake;
 pub mod logbook;
 pub mod physics;
+pub mod report;
 pub mod simulate;

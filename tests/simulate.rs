@@ -4,3 +4,5 @@
 mod demo_data;
 #[path = "simulate/integrator.rs"]
 mod integrator;
+#[path = "simulate/kitchens.rs"]
+mod kitchens;

@@ -67,6 +67,10 @@ pub enum Command {
     Predict(PredictArgs),
     /// Where the fit misses: charts and figures
     Residuals(ResidualsArgs),
+    /// Is it getting steadier: limits, signals, and a chart
+    Consistency(ConsistencyArgs),
+    /// Everything about a kitchen on one page
+    Report(ReportArgs),
     /// The batches of a kitchen
     List(ListArgs),
     /// One batch, with its readings and its history
@@ -100,20 +104,28 @@ pub struct ImportArgs {
 /// Which way of fitting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum FitMethod {
-    /// Best fit with a normal around it and importance weights
+    /// Best fit with a Student t around it and importance weights
     Quick,
+    /// Hamiltonian sampling: slower, and right where the quick one says that it is not
+    Full,
 }
 
 /// `fit`
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example:\n  doughwright fit")]
+#[command(after_help = "Examples:\n  doughwright fit\n  doughwright fit --method full")]
 pub struct FitArgs {
     /// How
     #[arg(long, value_enum, default_value = "quick")]
     pub method: FitMethod,
-    /// Draws kept
+    /// Draws kept (of each chain, for full)
     #[arg(long, default_value_t = 1000)]
     pub draws: usize,
+    /// Chains (full)
+    #[arg(long, default_value_t = 4)]
+    pub chains: usize,
+    /// Draws of each chain to warm up with (full)
+    #[arg(long, default_value_t = 1000)]
+    pub warmup: usize,
     /// Seed of the random numbers
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
@@ -162,6 +174,41 @@ pub struct ResidualsArgs {
     /// Folder for the charts
     #[arg(long, value_name = "DIR", default_value = "residuals")]
     pub out: PathBuf,
+}
+
+/// `consistency`
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Examples:\n  doughwright consistency\n  doughwright consistency --phase \"new fridge\"=2026-03-01"
+)]
+pub struct ConsistencyArgs {
+    /// What is watched from batch to batch
+    #[arg(long, value_name = "MEASURE", default_value = "miss", value_parser = ["miss", "dough_temp", "crust_score"])]
+    pub of: String,
+    /// Folder for the chart
+    #[arg(long, value_name = "DIR", default_value = "consistency")]
+    pub out: PathBuf,
+    /// From this day on something was different; may be given again [default: the first batch baked by a plan]
+    #[arg(long, value_name = "NAME=DATE")]
+    pub phase: Vec<String>,
+    /// What you would be content with: percent of the target, °C off the aim, or scores [default for miss: -10..10]
+    #[arg(long, value_name = "LOW..HIGH", allow_hyphen_values = true)]
+    pub content: Option<String>,
+}
+
+/// `report`
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  doughwright report --out report.html --cold-hours 24")]
+pub struct ReportArgs {
+    /// Where to
+    #[arg(long, value_name = "FILE.html", default_value = "report.html")]
+    pub out: PathBuf,
+    /// A table of plans for the batches to come
+    #[arg(value_name = "PLAN.csv")]
+    pub plan: Option<PathBuf>,
+    /// Columns of the plan.
+    #[command(flatten)]
+    pub columns: PlanColumns,
 }
 
 /// `list`

@@ -19,7 +19,7 @@ use super::args::DemoArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::output::answer;
-use super::{fit, import, kept, recommend, residuals};
+use super::{fit, import, kept, recommend, report, residuals};
 
 /// The invented records, part of the program so that the demo runs anywhere.
 const FILES: [(&str, &[u8]); 4] = [
@@ -28,6 +28,10 @@ const FILES: [(&str, &[u8]); 4] = [
     ("surroundings.csv", include_bytes!("../../demo-data/surroundings.csv")),
     ("plan.csv", include_bytes!("../../demo-data/plan.csv")),
 ];
+
+/// Said wherever the demo shows something.
+const INVENTED: &str =
+    "The records of this demo are invented: a community hall's kitchen that does not exist.";
 
 #[derive(Serialize)]
 struct Shown {
@@ -43,7 +47,7 @@ struct Shown {
 /// Runs the command.
 pub fn run(context: &Context, args: &DemoArgs) -> Outcome {
     let out = fresh_folder(args.out.as_deref())?;
-    let steps = Steps::new(5);
+    let steps = Steps::new(6);
     let here = Context { logbook: out.join("logbook.db"), kitchen: None, ..context.clone() };
 
     steps.begin("writing the invented records");
@@ -78,11 +82,22 @@ pub fn run(context: &Context, args: &DemoArgs) -> Outcome {
     steps.begin("drawing the charts");
     let found = residuals::find(&fitted, &records)?;
     let told = residuals::tell(&found, &records, &out.join("charts"))?;
+
+    steps.begin("writing the report");
+    let page = out.join("report.html");
+    let known = report::Known {
+        kitchen: &kitchen,
+        records: &records,
+        plans: &logbook.plans(&kitchen)?,
+        fit: &fitted,
+        note: Some(INVENTED),
+    };
+    report::write(&known, Ok(advice.plans.clone()), context.units, &page)?;
     steps.end();
 
     let shown = Shown {
         logbook: here.logbook.clone(),
-        report: out.clone(),
+        report: page,
         charts: told.charts.clone(),
         imported,
         fit: fit::Fitted::new(&kitchen, &fitted),
@@ -94,18 +109,19 @@ pub fn run(context: &Context, args: &DemoArgs) -> Outcome {
 }
 
 fn text(shown: &Shown, context: &Context) -> String {
-    let folder = shown.report.display();
+    let folder = shown.report.parent().unwrap_or(Path::new(".")).display();
     format!(
-        "The records of this demo are invented: a community hall's kitchen that does not exist.\n\n\
+        "{INVENTED}\n\n\
          {} rows taken into the logbook, {} set aside.\n\n\
          THE NEXT BATCH\n{}\n\
          HOW WELL THE MODEL FITS\n{}\n\
-         Where to look:\n  {folder}/charts/   the charts\n  {}   the logbook\n  {folder}/*.csv     the records, to try your own changes\n\
+         Where to look:\n  {}   all of this on one page\n  {folder}/charts/   the charts\n  {}   the logbook\n  {folder}/*.csv     the records, to try your own changes\n\
          Then, with your own table:\n  doughwright import your-batches.csv\n  doughwright recommend --cold-hours 24\n",
         shown.imported.added,
         shown.imported.set_aside,
         recommend::text(&shown.plans, context.units),
         residuals::text(&shown.residuals),
+        shown.report.display(),
         shown.logbook.display(),
     )
 }

@@ -4,6 +4,7 @@ use std::process::ExitCode;
 
 use crate::advice::AdviceError;
 use crate::charts::ChartError;
+use crate::consistency::ConsistencyError;
 use crate::inference::fit::InferenceError;
 use crate::intake::IntakeError;
 use crate::logbook::LogbookError;
@@ -55,6 +56,9 @@ pub enum Failure {
     /// The fit.
     #[error(transparent)]
     Inference(#[from] InferenceError),
+    /// The consistency study.
+    #[error(transparent)]
+    Consistency(#[from] ConsistencyError),
     /// A picture.
     #[error(transparent)]
     Chart(#[from] ChartError),
@@ -78,6 +82,9 @@ impl Failure {
             Self::Call(_) => true,
             Self::Intake(e) => e.is_form(),
             Self::Advice(e) => !matches!(e, AdviceError::NoForecast),
+            Self::Consistency(e) => {
+                !matches!(e, ConsistencyError::NothingMeasured { .. } | ConsistencyError::NotANumber { .. })
+            }
             Self::Inference(InferenceError::Setting { .. }) => true,
             _ => false,
         };

@@ -1,11 +1,13 @@
 //! `fit`: what the records say about the parameters.
 
 use std::fmt::Write;
+use std::sync::atomic::AtomicBool;
 
+use indicatif::{MultiProgress, ProgressBar, ProgressStyle};
 use serde::Serialize;
 
 use crate::inference::fit::{Fit, Method, Settings, Summary};
-use crate::inference::quick;
+use crate::inference::{full, quick};
 
 use super::args::{FitArgs, FitMethod};
 use super::context::Context;
@@ -57,15 +59,49 @@ pub fn run(context: &Context, args: &FitArgs) -> Outcome {
     let mut logbook = context.open()?;
     let kitchen = context.kitchen(&logbook)?;
     let records = context.records(&logbook, &kitchen)?;
-    let settings = Settings { seed: args.seed, draws: args.draws, ..Settings::default() };
+    let settings = Settings { seed: args.seed, draws: args.draws, chains: args.chains, warmup: args.warmup };
     let fit = match args.method {
         FitMethod::Quick => quick::fit(&records, &settings)?,
+        FitMethod::Full => {
+            let bars = Bars::new(settings.chains);
+            let never = AtomicBool::new(false);
+            full::fit(&records, &settings, &|chain, done, total| bars.show(chain, done, total), &never)?
+        }
     };
     let hash = logbook.data_hash(&kitchen)?;
     logbook.keep_fit(&kept::record(&fit, &kitchen, &settings, hash))?;
     let fitted = Fitted::new(&kitchen, &fit);
     answer(context, &fitted, || text(&fitted))?;
     Ok(Done::All)
+}
+
+/// One bar a chain on standard error; none when that is not a terminal. A kill leaves the logbook as it was, since the
+/// fit is written in one step at the end.
+struct Bars(Vec<ProgressBar>);
+
+impl Bars {
+    fn new(chains: usize) -> Self {
+        let all = MultiProgress::new();
+        let bar = |i: usize| {
+            let bar = all.add(ProgressBar::new(1));
+            if let Ok(style) = ProgressStyle::with_template("{msg} {wide_bar} {pos}/{len} {eta}") {
+                bar.set_style(style);
+            }
+            bar.set_message(format!("chain {}", i + 1));
+            bar
+        };
+        Self((0..chains).map(bar).collect())
+    }
+
+    fn show(&self, chain: usize, done: usize, total: usize) {
+        if let Some(bar) = self.0.get(chain) {
+            bar.set_length(total as u64);
+            bar.set_position(done as u64);
+            if done == total {
+                bar.finish_and_clear();
+            }
+        }
+    }
 }
 
 /// The answer as text.

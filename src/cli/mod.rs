@@ -4,6 +4,7 @@
 //! turns its arguments into a typed request and its answer into text or JSON ([`output`]).
 
 mod args;
+mod consistency;
 mod context;
 mod demo;
 mod export;
@@ -16,6 +17,7 @@ mod list;
 mod output;
 mod plan_columns;
 mod recommend;
+mod report;
 mod residuals;
 mod text;
 
@@ -47,6 +49,8 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Recommend(a) => recommend::run(&context, &a),
         Command::Predict(a) => forecast::run(&context, &a),
         Command::Residuals(a) => residuals::run(&context, &a),
+        Command::Consistency(a) => consistency::run(&context, &a),
+        Command::Report(a) => report::run(&context, &a),
         Command::List(a) => list::list(&context, &a),
         Command::Show(a) => list::show(&context, &a),
         Command::Export(a) => export::run(&context, &a),

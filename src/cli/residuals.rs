@@ -44,6 +44,9 @@ pub struct Answer {
     pub worst: Vec<Worst>,
     /// The charts' files.
     pub charts: Vec<PathBuf>,
+    /// The figures in words.
+    #[serde(skip)]
+    in_words: Vec<String>,
 }
 
 /// A batch that the fit misses by much.
@@ -90,6 +93,7 @@ pub fn tell(found: &[Residual], records: &Records, out: &Path) -> Result<Answer,
         by_flour_lot: frame::grouped(&framed, "flour_lot").map_err(unframed)?,
         worst: worst_rows(&worst).map_err(unframed)?,
         charts: write_figures(&figures, out)?,
+        in_words: fit_in_words(found),
     })
 }
 
@@ -159,25 +163,30 @@ pub fn coverage(found: &[Residual]) -> Vec<Coverage> {
     NOMINAL.map(one).to_vec()
 }
 
+/// How well the fit does, a sentence each.
+pub fn fit_in_words(found: &[Residual]) -> Vec<String> {
+    let Some(rms) = rms_log(found) else {
+        return vec!["No measured rise yet, so nothing can be compared.".into()];
+    };
+    let n = found.len();
+    let share = |nominal| format!("{:.0} %", 100.0 * inside(found, nominal) as f64 / n as f64);
+    vec![
+        format!("{n} readings; the fit misses by {:.1} % (root mean square).", 100.0 * rms.exp_m1()),
+        format!(
+            "Inside the 50 % intervals lie {}, inside the 80 % intervals {}, inside the 90 % intervals {}.",
+            share(0.50),
+            share(0.80),
+            share(0.90)
+        ),
+    ]
+}
+
 /// The answer as text.
 pub fn text(told: &Answer) -> String {
     let mut out = String::new();
-    let share = |s: Option<f64>| s.map_or("-".into(), |s| format!("{:.0} %", 100.0 * s));
-    if let Some(rms) = told.rms_log {
-        let _ = writeln!(
-            out,
-            "{} readings; the fit misses by {:.1} % (root mean square)",
-            told.readings,
-            100.0 * rms.exp_m1()
-        );
+    for sentence in &told.in_words {
+        let _ = writeln!(out, "{sentence}");
     }
-    let _ = writeln!(
-        out,
-        "inside the 50 % intervals {}, the 80 % intervals {}, the 90 % intervals {}",
-        share(told.coverage_50),
-        share(told.coverage_80),
-        share(told.coverage_90)
-    );
     if told.by_flour_lot.len() > 1 {
         let mut rows = vec![["flour lot", "readings", "mean miss", "spread"].map(String::from).to_vec()];
         for g in &told.by_flour_lot {

@@ -74,7 +74,8 @@ impl Batch {
 
     /// Mass of the whole dough in grams.
     pub fn dough_g(&self) -> Option<f64> {
-        let others = [self.salt_g, self.yeast_g, self.oil_g, self.sugar_g, self.malt_g, self.preferment_yeast_g];
+        let others =
+            [self.salt_g, self.yeast_g, self.oil_g, self.sugar_g, self.malt_g, self.preferment_yeast_g];
         Some(self.flour_g? + self.water_g? + others.iter().flatten().sum::<f64>())
     }
 

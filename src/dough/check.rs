@@ -56,7 +56,10 @@ fn needed(found: &mut Found<'_>, purpose: Purpose) {
     }
     let yeast = found.batch.yeast_g.unwrap_or(0.0) + found.batch.preferment_yeast_g.unwrap_or(0.0);
     if purpose == Purpose::Record && found.batch.yeast_g.is_some() && yeast <= 0.0 {
-        found.add(Column::yeast_g, "there is no yeast in it, neither in the dough nor in a preferment: give the yeast");
+        found.add(
+            Column::yeast_g,
+            "there is no yeast in it, neither in the dough nor in a preferment: give the yeast",
+        );
     }
 }
 
@@ -121,18 +124,27 @@ fn preferment(found: &mut Found<'_>) {
             found.add(column, format!("a preferment with flour needs {column}"));
         }
         if !has_preferment && present {
-            found.add(column, "there is no preferment_flour_g: give the preferment's flour, or leave this blank");
+            found.add(
+                column,
+                "there is no preferment_flour_g: give the preferment's flour, or leave this blank",
+            );
         }
     }
     if !has_preferment && b.preferment_rise.is_some() {
-        found.add(Column::preferment_rise, "there is no preferment_flour_g: a preferment's rise needs a preferment");
+        found.add(
+            Column::preferment_rise,
+            "there is no preferment_flour_g: a preferment's rise needs a preferment",
+        );
     }
     if let (true, Some(flour), Some(water)) = (has_preferment, b.preferment_flour_g, b.preferment_water_g)
         && !(0.3..=3.0).contains(&(water / flour))
     {
         found.add(
             Column::preferment_water_g,
-            format!("{water} g on the preferment's {flour} g of flour is {:.0} %; 30 to 300 % is usual", 100.0 * water / flour),
+            format!(
+                "{water} g on the preferment's {flour} g of flour is {:.0} %; 30 to 300 % is usual",
+                100.0 * water / flour
+            ),
         );
     }
 }
@@ -141,7 +153,10 @@ fn stages(found: &mut Found<'_>, purpose: Purpose) {
     let b = found.batch;
     let present: Vec<StageKind> = b.stages().map(|s| s.kind).collect();
     if present.is_empty() && (b.rise.is_some() || purpose == Purpose::Plan) {
-        found.add(Column::bulk_hours, "a rise needs the time it took: give bulk_hours, cold_hours or temper_hours");
+        found.add(
+            Column::bulk_hours,
+            "a rise needs the time it took: give bulk_hours, cold_hours or temper_hours",
+        );
     }
     if let Some(at) = b.rise_at
         && !present.contains(&at)

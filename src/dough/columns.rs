@@ -106,8 +106,12 @@ macro_rules! kind {
 }
 
 macro_rules! get_value {
-    ($field:expr, number $($rest:tt)*) => { $field.map(Value::Number) };
-    ($field:expr, $($rest:tt)*) => { $field.as_ref().map(|v| Value::Text(v.to_string())) };
+    ($field:expr, number $($rest:tt)*) => {
+        $field.map(Value::Number)
+    };
+    ($field:expr, $($rest:tt)*) => {
+        $field.as_ref().map(|v| Value::Text(v.to_string()))
+    };
 }
 
 macro_rules! set_value {
@@ -288,9 +292,7 @@ fn number(column: Column, value: &Value) -> Result<f64, SetError> {
     match value {
         Value::Number(x) if x.is_finite() => Ok(*x),
         Value::Number(x) => Err(refused(x)),
-        Value::Text(t) => {
-            t.trim().parse().ok().filter(|x: &f64| x.is_finite()).ok_or_else(|| refused(t))
-        }
+        Value::Text(t) => t.trim().parse().ok().filter(|x: &f64| x.is_finite()).ok_or_else(|| refused(t)),
     }
 }
 

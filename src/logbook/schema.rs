@@ -25,8 +25,9 @@ pub(super) const VERSION: i64 = MIGRATIONS.len() as i64;
 /// Schema 1. The batch table has the columns of [`Column::ALL`], as after every later step.
 ///
 /// `n` numbers rows inside the file only. `added_by` is the import that brought a row; `changes` holds
-/// what stood in a column before an import changed it. `seal` is explained in [`super::seal`]; `kept` is for
-/// what the workbench remembers from one run to the next.
+/// what stood in a column before an import changed it. `kept` is for what the workbench remembers from one
+/// run to the next. `seal` is explained in [`super::seal`]; it tells of a changed row, and every table that
+/// is looked up by a key also has that key in an index, so that a check tells of a changed key.
 fn first() -> String {
     format!(
         "PRAGMA application_id = {APPLICATION_ID};
@@ -68,14 +69,15 @@ fn first() -> String {
             UNIQUE (batch, hours)
         ) STRICT;
         CREATE TABLE changes (
+            n INTEGER PRIMARY KEY,
             subject TEXT NOT NULL CHECK (subject IN ('batches', 'readings', 'surroundings')),
             row INTEGER NOT NULL,
             import INTEGER NOT NULL REFERENCES imports (n),
             col TEXT NOT NULL,
             former ANY,
             seal INTEGER NOT NULL,
-            PRIMARY KEY (subject, row, import, col)
-        ) STRICT, WITHOUT ROWID;
+            UNIQUE (subject, row, import, col)
+        ) STRICT;
         CREATE TABLE fits (
             n INTEGER PRIMARY KEY,
             kitchen TEXT NOT NULL,

@@ -11,7 +11,7 @@ use rand_chacha::ChaCha8Rng;
 
 use crate::dough::{Batch, YeastType};
 use crate::physics::course::Parameters;
-use crate::physics::rate::Rate;
+use crate::physics::rate::{COLD_C, REFERENCE_C, Rate};
 
 use super::chance::normal;
 use super::habit::Habit;
@@ -63,6 +63,8 @@ impl Difference {
 pub const MIXERS: [&str; 2] = ["spiral", "hand"];
 /// Its cold places.
 pub const PLACES: [&str; 2] = ["fridge", "cellar"];
+/// Steepness of the square root model at the hot end, per °C: the lower, the sooner it bends.
+const SOON_BENT: f64 = 0.08;
 const LOTS: usize = 6;
 const PACKETS: usize = 4;
 
@@ -160,13 +162,12 @@ fn truth(difference: Difference, n: &Numbers) -> Truth {
         truth.cooling = Cooling::Shells(6);
     }
     if difference.has(Difference::SquareRoot) {
-        // The Tmin at which the straight part of the square root alone gives the cold rate.
-        let root = n.cold_rate.sqrt();
-        truth.warmth = Warmth::SquareRoot {
-            t_min: (4.0 - 25.0 * root) / (1.0 - root),
-            t_max: n.parameters.rate.t_max,
-            c: 0.2,
-        };
+        // The Tmin that gives the same cold rate through a curve that bends much sooner.
+        let t_max = n.parameters.rate.t_max;
+        let bent = |t: f64| -(SOON_BENT * (t - t_max)).exp_m1();
+        let root = n.cold_rate.sqrt() * bent(REFERENCE_C) / bent(COLD_C);
+        let t_min = (COLD_C - REFERENCE_C * root) / (1.0 - root);
+        truth.warmth = Warmth::SquareRoot { t_min, t_max, c: SOON_BENT };
     }
     if difference.has(Difference::Arrhenius) {
         truth.warmth =

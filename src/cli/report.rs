@@ -1,0 +1,156 @@
+//! `report`: everything about a kitchen on one page.
+
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+
+use crate::advice::limits::Limits;
+use crate::advice::plan::complete;
+use crate::advice::predict::predict;
+use crate::advice::recommend::Recommendation;
+use crate::charts::{Quantiles, RiseChart, StageSpan, residual_panel, rise_curve};
+use crate::consistency::Measure;
+use crate::dough::Batch;
+use crate::dough::units::UnitSystem;
+use crate::inference::fit::Fit;
+use crate::inference::prepare::Records;
+use crate::logbook::PlanRecord;
+use crate::report::{CHART_PX, NextBatch, Report, Steady, mixed_at, page};
+
+use super::args::ReportArgs;
+use super::consistency::{figure, sentences, study_of, usual_content};
+use super::context::Context;
+use super::failure::{Done, Failure, Outcome};
+use super::output::answer;
+use super::recommend::{answer_plans, kitchen_and_fit, plans};
+use super::residuals::{coverage, find, observations};
+
+#[derive(Serialize)]
+struct Answer {
+    report: PathBuf,
+}
+
+/// What is known of a kitchen when its report is made.
+pub struct Known<'a> {
+    /// Its name.
+    pub kitchen: &'a str,
+    /// Its records.
+    pub records: &'a Records,
+    /// Plans kept.
+    pub plans: &'a [PlanRecord],
+    /// The fit.
+    pub fit: &'a Fit,
+    /// Said beneath the title.
+    pub note: Option<&'a str>,
+}
+
+/// Runs the command.
+pub fn run(context: &Context, args: &ReportArgs) -> Outcome {
+    let asked = plans(args.plan.as_deref(), &args.columns)?;
+    let (logbook, kitchen, records, fit) = kitchen_and_fit(context)?;
+    let mut full = Vec::new();
+    for plan in asked {
+        let latest = logbook.latest(&kitchen, plan.recipe.as_deref())?;
+        full.push((complete(&plan, latest.as_ref()), latest));
+    }
+    let next = match answer_plans(&fit, &records, &full, &Limits::default()) {
+        Ok(answered) => Ok(answered.plans),
+        // Nobody asked for a plan, so a page without one is better than no page.
+        Err(why) if args.plan.is_none() && args.columns.is_empty() => Err(why.to_string()),
+        Err(why) => return Err(why),
+    };
+    let known = Known {
+        kitchen: &kitchen,
+        records: &records,
+        plans: &logbook.plans(&kitchen)?,
+        fit: &fit,
+        note: None,
+    };
+    write(&known, next, context.units, &args.out)?;
+    let told = Answer { report: args.out.clone() };
+    answer(context, &told, || format!("report: {}\n", told.report.display()))?;
+    Ok(Done::All)
+}
+
+/// Writes the report of a kitchen; `next` holds the batches to come, or why there is none.
+pub fn write(
+    known: &Known,
+    next: Result<Vec<Recommendation>, String>,
+    units: UnitSystem,
+    out: &Path,
+) -> Result<(), Failure> {
+    let found = find(known.fit, known.records)?;
+    let report = Report {
+        kitchen: known.kitchen.into(),
+        made_on: jiff::Timestamp::now().strftime("%Y-%m-%d").to_string(),
+        note: known.note.map(str::to_string),
+        units,
+        batches: known.fit.batches,
+        rises: known.fit.rises,
+        next: match next {
+            Ok(plans) => Ok(plans.into_iter().map(|r| with_chart(known.fit, r)).collect::<Result<_, _>>()?),
+            Err(why) => Err(why),
+        },
+        steady: steady(known, units)?,
+        fit: super::residuals::fit_in_words(&found),
+        charts: residual_panel(&observations(&found, &known.records.batches), &coverage(&found), CHART_PX)?,
+        warnings: known.fit.warnings.iter().map(|w| w.says()).collect(),
+        parameters: known.fit.parameters(),
+    };
+    std::fs::write(out, page(&report)).map_err(|e| Failure::write(out, e))
+}
+
+fn with_chart(fit: &Fit, advice: Recommendation) -> Result<NextBatch, Failure> {
+    let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
+    let curve = predict(&mut forecaster, &advice.plan)?;
+    let rise = (0..curve.hours.len()).map(|i| {
+        let quantiles = Quantiles {
+            p05: curve.rise_p05[i],
+            p25: curve.rise_p25[i],
+            p50: curve.rise_p50[i],
+            p75: curve.rise_p75[i],
+            p95: curve.rise_p95[i],
+        };
+        (curve.hours[i], quantiles)
+    });
+    let end = advice.plan.total_hours();
+    let chart = RiseChart {
+        name: advice.batch_id.clone().unwrap_or_default(),
+        mixed_at: mixed_at(&advice.plan),
+        rise: rise.collect(),
+        dough_temp_c: curve.hours.iter().copied().zip(curve.dough_temp_c.iter().copied()).collect(),
+        stages: stages(&advice.plan),
+        target_rise: Some(advice.target_rise),
+        window_hours: advice
+            .window
+            .map(|w| (w.from_hours.min(end), w.to_hours.min(end)))
+            .filter(|w| w.0 < w.1),
+        ..RiseChart::default()
+    };
+    Ok(NextBatch { chart: Some(rise_curve(&chart, CHART_PX)?), advice })
+}
+
+fn stages(plan: &Batch) -> Vec<StageSpan> {
+    let mut from_hours = 0.0;
+    let span = |stage: crate::dough::Stage| {
+        let from = from_hours;
+        from_hours += stage.hours;
+        StageSpan { name: stage.kind.to_string(), from_hours: from, to_hours: from_hours }
+    };
+    plan.stages().map(span).collect()
+}
+
+/// How steady, or why that cannot be told.
+fn steady(known: &Known, units: UnitSystem) -> Result<Result<Steady, String>, Failure> {
+    let own = usual_content(Measure::Miss);
+    let study = match study_of(Measure::Miss, &known.records.batches, known.plans, Vec::new(), own) {
+        Ok((study, _)) => study,
+        Err(why) => return Ok(Err(why.to_string())),
+    };
+    let summary = study.summary();
+    Ok(Ok(Steady {
+        sentences: sentences(&summary, units),
+        cautions: summary.cautions.iter().map(ToString::to_string).collect(),
+        chart: figure(&study, own, CHART_PX)?,
+    }))
+}

@@ -1,0 +1,137 @@
+//! The next batch on the page: what to do, in large letters; then how sure that is, and why.
+
+use jiff::civil::DateTime;
+use jiff::{RoundMode, SignedDuration, Unit, civil::DateTimeRound};
+use maud::{Markup, html};
+
+use super::NextBatch;
+use super::pictures::{list, pictures};
+use super::say::{chance, hours, mass, rise, temperature, temperature_change, trimmed};
+use crate::advice::recommend::Recommendation;
+use crate::dough::Batch;
+use crate::dough::units::UnitSystem;
+
+/// Both sections of one batch.
+pub fn section(batch: &NextBatch, units: UnitSystem) -> Markup {
+    let r = &batch.advice;
+    let name = r.batch_id.as_ref().map(|id| format!(": {id}")).unwrap_or_default();
+    html! {
+        section.next {
+            h2 { "Next batch" (name) }
+            @if let Some(limit) = &r.out_of_reach { p.alert { strong { "Out of reach. " } (limit) } }
+            dl {
+                dt { "Weigh" }
+                dd.big { (mass(r.yeast_g, units)) " " (yeast(&r.plan)) }
+                dt { "Pour" }
+                dd.big { (water(r, units)) }
+                dt { "Expect" }
+                dd {
+                    "dough at " strong { (temperature(r.dough_temp_c.p50, units)) }
+                    " (" (temperature(r.dough_temp_c.p05, units)) " to " (temperature(r.dough_temp_c.p95, units)) "), "
+                    "then a rise of " strong { (trimmed(r.rise.p50, 2)) " times" }
+                }
+                dt { "Ready" }
+                dd { (ready(r)) }
+            }
+            (bowl(r, units))
+            @if !r.cautions.is_empty() { h3 { "Mind" } (list(&r.cautions)) }
+        }
+        section {
+            h2 { "How sure, and why" (name) }
+            p.first {
+                "A rise of " (trimmed(r.target_rise, 2)) " is wanted; " (chance(r.chance_in_window)) " to land near it. "
+                "Expected: " (rise(&r.rise)) "."
+            }
+            @if let Some(change) = change(r, units) { p { "Against the last batch: " (change) "." } }
+            (list(&r.why))
+            @if let Some(rule) = r.sum_rule_water_c {
+                p {
+                    "The trade's sum rule would say water at " (temperature(rule, units))
+                    ": it weighs all parts alike, while water carries most of a dough's heat."
+                }
+            }
+            (pictures(&batch.chart))
+        }
+    }
+}
+
+fn yeast(plan: &Batch) -> String {
+    let kind = plan.yeast_type.map(|t| format!("{} ", t.to_string().replace('_', " "))).unwrap_or_default();
+    let share = plan.yeast_pct().map(|p| format!(" ({} % of the flour)", trimmed(p, 3))).unwrap_or_default();
+    format!("of {kind}yeast{share}")
+}
+
+fn water(r: &Recommendation, units: UnitSystem) -> String {
+    if r.ice_g <= 0.0 {
+        return format!(
+            "{} of water at {}",
+            mass(r.pour.liquid_g, units),
+            temperature(r.water_temp_c, units)
+        );
+    }
+    format!(
+        "{} of tap water at {}{} with {} of ice (together like water at {})",
+        mass(r.pour.liquid_g, units),
+        temperature(r.pour.tap_c, units),
+        if r.pour.tap_known { "" } else { ", if your tap gives that," },
+        mass(r.ice_g, units),
+        temperature(r.water_temp_c, units)
+    )
+}
+
+fn ready(r: &Recommendation) -> String {
+    let Some(w) = &r.window else {
+        return "not within a day of the plan's end, as far as can be told".into();
+    };
+    let later = if w.open { " or later" } else { "" };
+    let after = format!("{} to {}{later} after mixing", hours(w.from_hours), hours(w.to_hours));
+    match mixed_at(&r.plan) {
+        Some(at) => format!("{} to {}{later} ({after})", clock(at, w.from_hours), clock(at, w.to_hours)),
+        None => after,
+    }
+}
+
+/// When mixing ends, if the plan's hour is known.
+pub fn mixed_at(plan: &Batch) -> Option<DateTime> {
+    let minutes = plan.mix_minutes.unwrap_or(0.0).round() as i64;
+    plan.date?.clock()?.checked_add(SignedDuration::from_mins(minutes)).ok()
+}
+
+/// "Sat 5 Sep 14:15", to five minutes.
+fn clock(start: DateTime, after_hours: f64) -> String {
+    let to_five = DateTimeRound::new().smallest(Unit::Minute).increment(5).mode(RoundMode::HalfExpand);
+    let minutes = SignedDuration::from_mins((60.0 * after_hours).round() as i64);
+    let at = start.checked_add(minutes).and_then(|t| t.round(to_five)).unwrap_or(start);
+    at.strftime("%a %-d %b %H:%M").to_string()
+}
+
+/// What else goes into the bowl.
+fn bowl(r: &Recommendation, units: UnitSystem) -> Markup {
+    let p = &r.plan;
+    let preferment = p.preferment_flour_g.map(|f| f + p.preferment_water_g.unwrap_or(0.0));
+    let rows = [
+        ("flour", p.flour_added_g()),
+        ("preferment", preferment.map(|g| g + p.preferment_yeast_g.unwrap_or(0.0))),
+        ("salt", p.salt_g),
+        ("oil", p.oil_g),
+        ("sugar", p.sugar_g),
+        ("malt", p.malt_g),
+    ];
+    let rows: Vec<_> = rows.into_iter().filter_map(|(n, g)| Some((n, g.filter(|g| *g > 0.0)?))).collect();
+    html! {
+        table.bowl {
+            caption { "The rest of the bowl" }
+            thead { tr { th scope="col" { "what" } th scope="col" { "how much" } } }
+            tbody {
+                @for (name, grams) in rows { tr { th scope="row" { (name) } td { (mass(grams, units)) } } }
+            }
+        }
+    }
+}
+
+fn change(r: &Recommendation, units: UnitSystem) -> Option<String> {
+    let yeast = r.change.yeast_pct.map(|y| format!("yeast {y:+.3} points of percent"));
+    let water = r.change.water_temp_c.map(|w| format!("water {}", temperature_change(w, units)));
+    let told: Vec<String> = yeast.into_iter().chain(water).collect();
+    (!told.is_empty()).then(|| told.join(", "))
+}

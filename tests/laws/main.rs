@@ -1,0 +1,8 @@
+//! Laws that the physics and the log posterior keep whatever the numbers are.
+
+mod gradient;
+mod kitchen;
+mod physics;
+mod posterior;
+mod second;
+mod stage;
