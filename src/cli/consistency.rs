@@ -191,8 +191,11 @@ fn text(told: &Answer, units: UnitSystem) -> String {
     let cautions: Vec<String> = told.summary.cautions.iter().map(ToString::to_string).collect();
     bullets(&mut out, "Mind:", &cautions);
     if !told.left_out.is_empty() {
-        let _ =
-            writeln!(out, "{} batches left out, the first: {}", told.left_out.len(), told.left_out[0].reason);
+        let reason = told.left_out[0].reason;
+        let _ = match told.left_out.len() {
+            1 => writeln!(out, "1 batch left out: {reason}"),
+            n => writeln!(out, "{n} batches left out, the first: {reason}"),
+        };
     }
     let _ = writeln!(out, "chart: {}", told.chart.display());
     out

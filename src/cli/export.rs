@@ -1,4 +1,5 @@
-//! `export`: the logbook back out as a table that imports again to the same batches.
+//! `export`: the logbook back out as a table that imports again to the same batches; of a damaged logbook, every
+//! batch that can still be read.
 
 use std::fs::File;
 use std::io::{BufWriter, Write};
@@ -8,6 +9,7 @@ use serde::Serialize;
 
 use crate::dough::{Batch, Column};
 use crate::intake::guarded;
+use crate::logbook::{Logbook, LogbookError};
 
 use super::args::ExportArgs;
 use super::context::Context;
@@ -22,21 +24,13 @@ struct Exported {
 
 /// Runs the command.
 pub fn run(context: &Context, args: &ExportArgs) -> Outcome {
-    let logbook = context.open()?;
-    let kitchens = match &context.kitchen {
-        Some(_) => vec![context.kitchen(&logbook)?],
-        None => logbook.kitchens()?,
-    };
-    let mut batches = Vec::new();
-    for kitchen in &kitchens {
-        batches.extend(logbook.batches(kitchen)?);
-    }
+    let (batches, done) = batches(context)?;
     let wrong = |e: csv::Error| Failure::write(&args.file, std::io::Error::other(e));
     if args.file.as_os_str() == "-" {
         let mut text = Vec::new();
         write_csv(&batches, &mut text).map_err(wrong)?;
         print(&String::from_utf8_lossy(&text))?;
-        return Ok(Done::All);
+        return Ok(done);
     }
     let extension = args.file.extension().and_then(|e| e.to_str()).unwrap_or_default();
     if !["csv", "jsonl"].contains(&extension) {
@@ -56,7 +50,46 @@ pub fn run(context: &Context, args: &ExportArgs) -> Outcome {
         .map_err(|e| Failure::write(&args.file, e))?;
     let exported = Exported { file: args.file.clone(), batches: batches.len() };
     answer(context, &exported, || format!("{} batches in {}\n", exported.batches, exported.file.display()))?;
-    Ok(Done::All)
+    Ok(done)
+}
+
+/// The batches of the kitchen meant, or of all.
+fn batches(context: &Context) -> Result<(Vec<Batch>, Done), Failure> {
+    match sound(context) {
+        Err(Failure::Logbook(LogbookError::Damaged { .. })) => saved(context),
+        read => Ok((read?, Done::All)),
+    }
+}
+
+fn sound(context: &Context) -> Result<Vec<Batch>, Failure> {
+    let logbook = context.open()?;
+    let kitchens = match &context.kitchen {
+        Some(_) => vec![context.kitchen(&logbook)?],
+        None => logbook.kitchens()?,
+    };
+    let mut batches = Vec::new();
+    for kitchen in &kitchens {
+        batches.extend(logbook.batches(kitchen)?);
+    }
+    Ok(batches)
+}
+
+/// What a damaged logbook still gives, with what it does not told on standard error.
+fn saved(context: &Context) -> Result<(Vec<Batch>, Done), Failure> {
+    let mut saved = Logbook::salvage(&context.logbook)?;
+    if let Some(named) = &context.kitchen {
+        saved.kitchens.retain(|kitchen, _| kitchen == named);
+    }
+    let place = context.logbook.display();
+    for fault in &saved.faults {
+        context.note(&format!("doughwright: {place}: not read: {fault}"));
+    }
+    let batches: Vec<Batch> = saved.kitchens.into_values().flat_map(|rows| rows.batches).collect();
+    context.note(&format!(
+        "doughwright: {place}: the logbook is damaged; {} of its batches could be read: import what is exported here into a new logbook",
+        batches.len()
+    ));
+    Ok((batches, Done::InPart))
 }
 
 /// A table of batches in all columns of the batch table.

@@ -1,4 +1,4 @@
-//! `predict`: the rise curve of a plan whose yeast and water are given.
+//! `predict`: the rise curve of a plan whose yeast and water are given, as figures and, when asked, as a chart.
 
 use std::fmt::Write;
 
@@ -6,14 +6,16 @@ use serde::Serialize;
 
 use crate::advice::plan::complete;
 use crate::advice::predict::{Curve, predict};
-use crate::dough::Batch;
+use crate::charts::{Quantiles, RiseChart, StageSpan, rise_curve};
 use crate::dough::units::UnitSystem;
+use crate::dough::{Batch, Stage};
 
 use super::args::PredictArgs;
 use super::context::Context;
 use super::failure::{Done, Outcome};
 use super::output::answer;
 use super::recommend::{kitchen_and_fit, plans};
+use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, hours, table, temperature};
 
 /// The answer of `predict`.
@@ -29,16 +31,46 @@ pub fn run(context: &Context, args: &PredictArgs) -> Outcome {
     let plans = plans(args.plan.as_deref(), &args.columns)?;
     let (logbook, kitchen, _, fit) = kitchen_and_fit(context)?;
     let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
-    let mut curves = Vec::new();
+    let (mut curves, mut figures) = (Vec::new(), Vec::new());
     for plan in plans {
         let latest = logbook.latest(&kitchen, plan.recipe.as_deref())?;
         let full = as_mixed(&plan, complete(&plan, latest.as_ref()), latest.as_ref());
-        curves.push(predict(&mut forecaster, &full)?);
+        let curve = predict(&mut forecaster, &full)?;
+        if args.out.is_some() {
+            figures.push(rise_curve(&rise_chart(&curve, &full), CHART_PX)?);
+        }
+        curves.push(curve);
     }
+    let charts = args.out.as_deref().map_or(Ok(Vec::new()), |out| write_figures(&figures, out))?;
     let warnings = fit.warnings.iter().map(|w| w.says()).collect();
-    let found = Answer { plans: curves, charts: Vec::new(), warnings };
+    let found = Answer { plans: curves, charts, warnings };
     answer(context, &found, || text(&found, context.units))?;
     Ok(Done::All)
+}
+
+/// A plan's curve as the chart takes it.
+fn rise_chart(curve: &Curve, plan: &Batch) -> RiseChart {
+    let quantiles = |i: usize| Quantiles {
+        p05: curve.rise_p05[i],
+        p25: curve.rise_p25[i],
+        p50: curve.rise_p50[i],
+        p75: curve.rise_p75[i],
+        p95: curve.rise_p95[i],
+    };
+    let mut from_hours = 0.0;
+    let span = |stage: Stage| {
+        let from = from_hours;
+        from_hours += stage.hours;
+        StageSpan { name: stage.kind.to_string(), from_hours: from, to_hours: from_hours }
+    };
+    RiseChart {
+        name: plan.batch_id.clone().unwrap_or_default(),
+        rise: curve.hours.iter().enumerate().map(|(i, h)| (*h, quantiles(i))).collect(),
+        dough_temp_c: curve.hours.iter().copied().zip(curve.dough_temp_c.iter().copied()).collect(),
+        stages: plan.stages().map(span).collect(),
+        target_rise: plan.target_rise,
+        ..RiseChart::default()
+    }
 }
 
 /// A prediction may lean on the last batch's water too, where the plan does not say.
@@ -71,6 +103,9 @@ fn text(answer: &Answer, units: UnitSystem) -> String {
         }
         out.push_str(&table(&rows));
         bullets(&mut out, "Mind:", &curve.cautions);
+    }
+    for chart in &answer.charts {
+        let _ = writeln!(out, "chart: {}", chart.display());
     }
     bullets(&mut out, "About the fit:", &answer.warnings);
     out

@@ -2,7 +2,7 @@
 //! input, and what happened is told row by row.
 
 use std::fs::File;
-use std::io::Read;
+use std::io::{ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
@@ -87,7 +87,7 @@ pub fn import(context: &Context, files: &[PathBuf], check: bool) -> Result<Impor
         let mut importer = logbook.importer(&Source::new("check"))?;
         // One import for all files, so that readings find their batches; dropped, it leaves no trace.
         for (path, file) in &opened {
-            take(&mut importer, path, file, None, &mut total)?;
+            take(&mut importer, path, file, &mut total)?;
         }
         return Ok(total);
     }
@@ -96,12 +96,14 @@ pub fn import(context: &Context, files: &[PathBuf], check: bool) -> Result<Impor
         source.columns = columns_of(file);
         source.kitchen = context.kitchen.clone();
         let mut importer = logbook.importer(&source)?;
-        let bad = take(&mut importer, path, file, Some(beside(path)), &mut total)?;
+        let bad = take(&mut importer, path, file, &mut total)?;
         // The bad rows are safe on the disk before the good ones count as taken.
-        if let Some((place, rows)) = &bad {
-            let out = File::create(place).map_err(|e| Failure::write(place, e))?;
-            write_set_aside(file.headings(), rows, out)
-                .map_err(|e| Failure::write(place, std::io::Error::other(e)))?;
+        if !bad.is_empty() {
+            let place = set_aside(path, file, &bad)?;
+            total.set_aside_file = Some(place.clone());
+            if let Some(of) = total.files.last_mut() {
+                of.set_aside_file = Some(place);
+            }
         }
         let summary = importer.finish()?;
         total.changes.extend(summary.changes);
@@ -125,14 +127,13 @@ impl Imported {
     }
 }
 
-/// Takes one file's rows; returns the bad ones and where they are to be written.
+/// Takes one file's rows; returns the bad ones.
 fn take(
     importer: &mut Importer<'_>,
     path: &Path,
     file: &Opened,
-    aside: Option<PathBuf>,
     total: &mut Imported,
-) -> Result<Option<(PathBuf, Vec<SetAside>)>, Failure> {
+) -> Result<Vec<SetAside>, Failure> {
     let mut of = OfFile {
         file: path.display().to_string(),
         kind: file.understood().kind.name(),
@@ -161,13 +162,9 @@ fn take(
     of.set_aside = bad.len();
     total.set_aside += bad.len();
     total.problems.extend(bad.iter().flat_map(|b| b.problems.iter().cloned()));
-    if !bad.is_empty() {
-        of.set_aside_file.clone_from(&aside);
-        total.set_aside_file.clone_from(&aside);
-    }
     total.files.push(of);
     total.sum_files();
-    Ok(aside.filter(|_| !bad.is_empty()).map(|place| (place, bad)))
+    Ok(bad)
 }
 
 fn push(importer: &mut Importer<'_>, entry: &Entry) -> Result<Pushed, LogbookError> {
@@ -258,12 +255,37 @@ fn file_name(path: &Path) -> String {
     }
 }
 
-/// `batches.csv` → `batches.set-aside.csv` beside it.
-fn beside(path: &Path) -> PathBuf {
-    if is_standard_input(path) {
-        return "standard-input.set-aside.csv".into();
+/// Writes bad rows beside their file: `batches.csv` → `batches.set-aside.csv`, or with a number where that
+/// name is taken by other rows, which the baker may be correcting just now.
+fn set_aside(path: &Path, file: &Opened, rows: &[SetAside]) -> Result<PathBuf, Failure> {
+    let mut text = Vec::new();
+    write_set_aside(file.headings(), rows, &mut text)
+        .map_err(|e| Failure::write(&beside(path, 1), std::io::Error::other(e)))?;
+    let mut n = 1;
+    loop {
+        let place = beside(path, n);
+        let made = File::create_new(&place).and_then(|mut out| {
+            out.write_all(&text)?;
+            out.sync_all()
+        });
+        match made {
+            Ok(()) => return Ok(place),
+            Err(e) if e.kind() == ErrorKind::AlreadyExists => match std::fs::read(&place) {
+                Ok(there) if there == text => return Ok(place),
+                _ => n += 1,
+            },
+            Err(e) => return Err(Failure::write(&place, e)),
+        }
     }
-    path.with_extension("set-aside.csv")
+}
+
+fn beside(path: &Path, n: usize) -> PathBuf {
+    let ending = if n == 1 { "set-aside.csv".to_string() } else { format!("set-aside-{n}.csv") };
+    if is_standard_input(path) {
+        format!("standard-input.{ending}").into()
+    } else {
+        path.with_extension(ending)
+    }
 }
 
 /// A folder of its own that goes when dropped, for a check without a logbook.

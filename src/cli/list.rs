@@ -61,13 +61,15 @@ impl Listed {
                 text(&b.flour_lot),
                 number(b.yeast_pct(), 3),
                 b.dough_temp_c.map(|t| temperature(t, units)).unwrap_or_default(),
-                number(Some(b.total_hours()), 1),
+                number(Some(b.total_hours()).filter(|h| *h > 0.0), 1),
                 number(b.rise, 2),
                 number(b.target_rise, 2),
                 b.ripeness.map(|r| r.to_string()).unwrap_or_default(),
             ]);
         }
-        format!("{}{} batches of kitchen '{}'\n", table(&rows), self.batches.len(), self.kitchen)
+        let n = self.batches.len();
+        let batches = if n == 1 { "batch" } else { "batches" };
+        format!("{}{n} {batches} of kitchen '{}'\n", table(&rows), self.kitchen)
     }
 }
 

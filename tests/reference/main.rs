@@ -4,11 +4,14 @@ use std::path::PathBuf;
 
 use serde::de::DeserializeOwned;
 
+mod arviz;
 mod composition;
+mod control_charts;
 mod cooling;
 mod gas;
 mod habits;
 mod heat;
+mod nist_strd;
 mod rate;
 mod rise;
 mod student;

@@ -97,7 +97,7 @@ fn the_oracle_hits_the_target_and_habit_does_not() {
         let miss = year.true_ln_rise.iter().map(|r| (r - 2.2_f64.ln()).powi(2));
         (miss.sum::<f64>() / year.true_ln_rise.len() as f64).sqrt()
     };
-    for seed in [1, 2, 3] {
+    for seed in [1, 2] {
         let kitchen = invented::kitchen(Difference::Everything, seed);
         let calendar = Calendar::plain(invented::recipes(), 36, 10, seed);
         let mut habits = Habits(calendar.recipes.iter().map(|r| r.habit).collect());

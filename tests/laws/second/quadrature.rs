@@ -58,7 +58,9 @@ pub fn thermal_time<T: Number>(cardinal: &Cardinal<T>, start: T, around: T, tau:
     for limit in [cardinal.t_min.re(), cardinal.t_max.re()] {
         let share = (limit - e) / d;
         if share > 0.0 && share.is_finite() {
-            cuts.push(-lag * share.ln());
+            // Closer together there: the pole may lie just outside.
+            let at = -lag * share.ln();
+            cuts.extend([-0.3, -0.1, -0.03, 0.0, 0.03, 0.1, 0.3].map(|off| at + off * lag));
         }
     }
     cuts.retain(|t| (0.0..=hours).contains(t));
