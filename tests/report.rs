@@ -32,7 +32,7 @@ fn elements(page: &str) -> Vec<String> {
     let mut reader = Reader::from_str(page);
     reader.config_mut().check_end_names = false;
     let (mut open, mut all) = (Vec::new(), Vec::new());
-    let name = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).unwrap();
+    let name = |name: &str| name.to_string();
     loop {
         match reader.read_event().unwrap() {
             Event::Start(e) => {

@@ -264,16 +264,18 @@ fn set_aside(path: &Path, file: &Opened, rows: &[SetAside]) -> Result<PathBuf, F
     let mut n = 1;
     loop {
         let place = beside(path, n);
+        let same = || {
+            let as_long = std::fs::metadata(&place).is_ok_and(|m| m.len() == text.len() as u64);
+            as_long && std::fs::read(&place).is_ok_and(|there| there == text)
+        };
         let made = File::create_new(&place).and_then(|mut out| {
             out.write_all(&text)?;
             out.sync_all()
         });
         match made {
             Ok(()) => return Ok(place),
-            Err(e) if e.kind() == ErrorKind::AlreadyExists => match std::fs::read(&place) {
-                Ok(there) if there == text => return Ok(place),
-                _ => n += 1,
-            },
+            Err(e) if e.kind() == ErrorKind::AlreadyExists && same() => return Ok(place),
+            Err(e) if e.kind() == ErrorKind::AlreadyExists => n += 1,
             Err(e) => return Err(Failure::write(&place, e)),
         }
     }

@@ -10,8 +10,8 @@ use crate::advice::predict::predict;
 use crate::advice::recommend::Recommendation;
 use crate::charts::{Quantiles, RiseChart, StageSpan, residual_panel, rise_curve};
 use crate::consistency::Measure;
-use crate::dough::Batch;
 use crate::dough::units::UnitSystem;
+use crate::dough::{Batch, StageKind};
 use crate::inference::fit::Fit;
 use crate::inference::prepare::Records;
 use crate::logbook::PlanRecord;
@@ -102,7 +102,12 @@ pub fn write(
 
 fn with_chart(fit: &Fit, advice: Recommendation) -> Result<NextBatch, Failure> {
     let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
-    let curve = predict(&mut forecaster, &advice.plan)?;
+    let longer = until_ready(&advice);
+    let (curve, shown) = match predict(&mut forecaster, &longer) {
+        Ok(curve) => (curve, &longer),
+        // A last stage that long is more than a plan may have.
+        Err(_) => (predict(&mut forecaster, &advice.plan)?, &advice.plan),
+    };
     let rise = (0..curve.hours.len()).map(|i| {
         let quantiles = Quantiles {
             p05: curve.rise_p05[i],
@@ -113,13 +118,14 @@ fn with_chart(fit: &Fit, advice: Recommendation) -> Result<NextBatch, Failure> {
         };
         (curve.hours[i], quantiles)
     });
-    let end = advice.plan.total_hours();
+    let end = shown.total_hours();
     let chart = RiseChart {
         name: advice.batch_id.clone().unwrap_or_default(),
         mixed_at: mixed_at(&advice.plan),
         rise: rise.collect(),
         dough_temp_c: curve.hours.iter().copied().zip(curve.dough_temp_c.iter().copied()).collect(),
-        stages: stages(&advice.plan),
+        surroundings_temp_c: surroundings(shown),
+        stages: stages(shown),
         target_rise: Some(advice.target_rise),
         window_hours: advice
             .window
@@ -128,6 +134,26 @@ fn with_chart(fit: &Fit, advice: Recommendation) -> Result<NextBatch, Failure> {
         ..RiseChart::default()
     };
     Ok(NextBatch { chart: Some(rise_curve(&chart, CHART_PX)?), advice })
+}
+
+/// The plan, its last stage going on until the dough has been ready.
+fn until_ready(advice: &Recommendation) -> Batch {
+    let mut plan = advice.plan.clone();
+    let more = advice.window.map_or(0.0, |w| w.to_hours - plan.total_hours());
+    let last = match plan.stages().last().map(|s| s.kind) {
+        Some(StageKind::Bulk) => &mut plan.bulk_hours,
+        Some(StageKind::Cold) => &mut plan.cold_hours,
+        Some(StageKind::Temper) | None => &mut plan.temper_hours,
+    };
+    *last = last.map(|hours| hours + more.max(0.0));
+    plan
+}
+
+/// Hours after mixing and the temperature around the dough, of the stages that tell it.
+fn surroundings(plan: &Batch) -> Vec<(f64, f64)> {
+    let ends = stages(plan).into_iter().map(|s| (s.from_hours, s.to_hours));
+    let told = plan.stages().zip(ends).filter_map(|(s, ends)| Some((s.surroundings_c?, ends)));
+    told.flat_map(|(c, (from, to))| [(from, c), (to, c)]).collect()
 }
 
 fn stages(plan: &Batch) -> Vec<StageSpan> {

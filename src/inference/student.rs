@@ -38,8 +38,11 @@ pub fn log_density(r: f64, v: f64) -> (f64, f64, f64) {
 /// Probability that a standard t4 variable lies below `t`.
 #[inline]
 pub fn below(t: f64) -> f64 {
-    let w = t / (1.0 + 0.25 * t * t).sqrt();
-    0.5 + 0.375 * w * (1.0 - w * w / 12.0)
+    // The cubic in w has a double root at w = -2; written by d = 2 + w, the far tail keeps its digits.
+    let root = (1.0 + 0.25 * t * t).sqrt();
+    let d = 4.0 / (root * (2.0 * root + t.abs()));
+    let tail = d * d * (6.0 - d) / 32.0;
+    if t < 0.0 { tail } else { 1.0 - tail }
 }
 
 /// Density of a standard t4 variable at `t`.

@@ -411,12 +411,7 @@ impl Course {
             slopes.ln_lag = slopes.ln_lag + by_awake * ripe.awake.by_ln_lag;
             slopes.preferment_theta = by_awake * ripe.awake.by_theta;
         }
-        Answer {
-            value: r.ln_rise,
-            unbounded: r.ln_unbounded,
-            slopes,
-            unbounded_factor: r.unbounded_by_ln_x / r.by_ln_x,
-        }
+        Answer { value: r.ln_rise, unbounded: r.ln_unbounded, slopes, unbounded_factor: r.unbounded_factor }
     }
 
     /// Adds to `adjoints` what the seeds (one an output) give, after [`Course::forward`] filled `ws`.
@@ -577,6 +572,6 @@ fn preferment_rise<N: Scalar>(vessel: &Preferment, ripe: &Ripe<N>, p: &Parameter
             preferment_theta: by_awake * ripe.awake.by_theta,
             end_c: zero,
         },
-        unbounded_factor: r.unbounded_by_ln_x / r.by_ln_x,
+        unbounded_factor: r.unbounded_factor,
     }
 }

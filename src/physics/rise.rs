@@ -60,11 +60,9 @@ pub struct Rise<N> {
     pub by_kept: N,
     /// d ln rise / d Rmax.
     pub by_max_rise: N,
-    /// d ln unbounded / d ln x, x = unbounded rise - 1: turns the slopes above into those of the
+    /// d ln unbounded / d ln rise along x, the unbounded rise less one: turns the slopes above into those of the
     /// unbounded rise.
-    pub unbounded_by_ln_x: N,
-    /// d ln rise / d ln x.
-    pub by_ln_x: N,
+    pub unbounded_factor: N,
 }
 
 /// The rise of `matrix` with `gas` mL (25 °C) per 100 g flour at `t` °C, keeping a share `kept`, in a
@@ -105,7 +103,6 @@ pub fn rise<N: Scalar>(matrix: &Matrix, gas: N, t: f64, kept: f64, max_rise: f64
         by_temperature: by_x * volume_by_t * scale,
         by_kept: by_x * co2 / matrix.volume_ml,
         by_max_rise: by_x * (z8 * z),
-        unbounded_by_ln_x: x / (x + 1.0),
-        by_ln_x: by_x * x,
+        unbounded_factor: one / ((x + 1.0) * by_x),
     }
 }

@@ -97,19 +97,22 @@ fn add(out: &mut Stretch, rate: &Rate, piece: Piece) {
     out.theta_by_rate = [m2, m1, hours, pole1, rate.s * pole2];
 }
 
+/// Below this share of the nearest approach to the pole, E counts as lying on it.
+const NEAR_POLE: f64 = 0.05;
+
 /// Integrals over time of 1/(T - pole) and 1/(T - pole)², where u = E - pole and D = T0 - E.
 fn pole_integrals(u: f64, d: f64, tau: f64, hours: f64, lost: f64) -> (f64, f64) {
     let (first, last) = (u + d, u + d * (1.0 - lost));
-    if u.abs() > 1e-3 * last.abs() {
+    if u.abs() > NEAR_POLE * last.abs() {
         let integral = (hours + tau * (-d * lost / first).ln_1p()) / u;
         let by_u = tau * (last.recip() - first.recip());
         return (integral, (integral - by_u) / u);
     }
-    // E on the pole: the closed form is 0/0; expand 1/(D e^(-t/tau) + u) in powers of u. Seven terms of
-    // a ratio below 1e-3 (of the smaller denominator) reach double precision.
+    // E on the pole: the closed form is 0/0; expand 1/(D e^(-t/tau) + u) in powers of u. Fourteen terms
+    // of a ratio below 0.05 (of the smaller denominator) reach double precision.
     let grown = |n: f64| tau / n * (n * hours / tau).exp_m1();
     let (mut one, mut two, mut power) = (0.0, 0.0, d.recip());
-    for n in 1..=7 {
+    for n in 1..=14 {
         let n = f64::from(n);
         one += power * grown(n);
         two += n * power / d * grown(n + 1.0);

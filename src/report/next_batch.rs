@@ -21,9 +21,9 @@ pub fn section(batch: &NextBatch, units: UnitSystem) -> Markup {
             @if let Some(limit) = &r.out_of_reach { p.alert { strong { "Out of reach. " } (limit) } }
             dl {
                 dt { "Weigh" }
-                dd.big { (mass(r.yeast_g, units)) " " (yeast(&r.plan)) }
+                dd { strong.big { (mass(r.yeast_g, units)) } " " (yeast(&r.plan)) }
                 dt { "Pour" }
-                dd.big { (water(r, units)) }
+                dd { (water(r, units)) }
                 dt { "Expect" }
                 dd {
                     "dough at " strong { (temperature(r.dough_temp_c.p50, units)) }
@@ -61,22 +61,18 @@ fn yeast(plan: &Batch) -> String {
     format!("of {kind}yeast{share}")
 }
 
-fn water(r: &Recommendation, units: UnitSystem) -> String {
-    if r.ice_g <= 0.0 {
-        return format!(
-            "{} of water at {}",
-            mass(r.pour.liquid_g, units),
-            temperature(r.water_temp_c, units)
-        );
+fn water(r: &Recommendation, units: UnitSystem) -> Markup {
+    let liquid = mass(r.pour.liquid_g, units);
+    let (whole_c, tap_c) = (temperature(r.water_temp_c, units), temperature(r.pour.tap_c, units));
+    html! {
+        @if r.ice_g <= 0.0 {
+            strong.big { (liquid) } " of water at " strong.big { (whole_c) }
+        } @else {
+            strong.big { (liquid) } " of tap water at " (tap_c)
+            @if !r.pour.tap_known { ", if your tap gives that," }
+            " with " strong.big { (mass(r.ice_g, units)) } " of ice (together like water at " (whole_c) ")"
+        }
     }
-    format!(
-        "{} of tap water at {}{} with {} of ice (together like water at {})",
-        mass(r.pour.liquid_g, units),
-        temperature(r.pour.tap_c, units),
-        if r.pour.tap_known { "" } else { ", if your tap gives that," },
-        mass(r.ice_g, units),
-        temperature(r.water_temp_c, units)
-    )
 }
 
 fn ready(r: &Recommendation) -> String {

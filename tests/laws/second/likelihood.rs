@@ -54,14 +54,14 @@ fn ln_t4<T: Number>(r: &[T], v: &[Vec<T>]) -> T {
     for i in 0..n {
         for j in 0..=i {
             let mut rest = v[i][j];
-            for m in 0..j {
-                rest -= lower[i][m] * lower[j][m];
+            for (a, b) in lower[i][..j].iter().zip(&lower[j][..j]) {
+                rest -= *a * *b;
             }
             lower[i][j] = if i == j { rest.sqrt() } else { rest / lower[j][j] };
         }
         let mut rest = r[i];
-        for m in 0..i {
-            rest -= lower[i][m] * whitened[m];
+        for (a, b) in lower[i].iter().zip(&whitened) {
+            rest -= *a * *b;
         }
         whitened.push(rest / lower[i][i]);
         ln_det += lower[i][i].ln() * 2.0;
