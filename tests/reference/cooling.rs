@@ -8,6 +8,7 @@ use crate::{close, read};
 
 /// First root and factor of a sphere by Biot number. Çengel, Heat and Mass Transfer, table 4-2 (Incropera & DeWitt, table 5.1,
 /// carry the same).
+#[allow(clippy::approx_constant)] // the value as the table prints it
 const TEXTBOOK: [(f64, f64, f64); 14] = [
     (0.01, 0.1730, 1.0030),
     (0.02, 0.2445, 1.0060),
