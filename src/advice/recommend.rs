@@ -2,7 +2,7 @@
 //!
 //! Every water temperature the kitchen can tell apart is tried; for each, the yeast is found that makes it
 //! likeliest that the rise lands in the window (by the posterior predictive distribution). Among answers whose
-//! chances are within [`NEAR`] of the best, the one nearest to the last batch is taken: people and kitchens
+//! chances are within half a percent of the best, the one nearest to the last batch is taken: people and kitchens
 //! change in small steps. At last the answer is worked out on all draws, with amounts that the scale can weigh.
 
 use serde::Serialize;

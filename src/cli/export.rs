@@ -76,11 +76,17 @@ fn sound(context: &Context) -> Result<Vec<Batch>, Failure> {
 
 /// What a damaged logbook still gives, with what it does not told on standard error.
 fn saved(context: &Context) -> Result<(Vec<Batch>, Done), Failure> {
-    let mut saved = Logbook::salvage(&context.logbook)?;
+    let place = context.logbook.display();
+    let mut saved = Logbook::salvage(&context.logbook).map_err(|why| match why {
+        LogbookError::Damaged { what, .. } => Failure::Work(format!(
+            "{place}: the logbook is damaged ({what}) and no batch in it can be read any more: bring back a copy of \
+             the file, or import your spreadsheets into a new logbook, given with --logbook"
+        )),
+        other => other.into(),
+    })?;
     if let Some(named) = &context.kitchen {
         saved.kitchens.retain(|kitchen, _| kitchen == named);
     }
-    let place = context.logbook.display();
     for fault in &saved.faults {
         context.note(&format!("doughwright: {place}: not read: {fault}"));
     }

@@ -1,7 +1,7 @@
 //! The command line: words in, text or JSON out. The only room that prints.
 //!
-//! [`args`] is what a baker types; [`context`] is what a command needs of it; each command has a file that
-//! turns its arguments into a typed request and its answer into text or JSON ([`output`]).
+//! `args` is what a baker types; `context` is what a command needs of it; each command has a file that
+//! turns its arguments into a typed request and its answer into text or JSON (`output`).
 
 mod args;
 mod consistency;

@@ -4,7 +4,7 @@
 //! is normal about its own best value. The t keeps importance weights bounded where the density has heavier tails
 //! than a normal. The local effects are left out of it: they may be very many, and a common stretch of so many
 //! would make the weights uneven. In coordinates z in which the curvature H is the identity, g shared, nu degrees:
-//! ln density = ln Γ((nu+g)/2) - ln Γ(nu/2) - g/2 ln(nu pi) - (nu+g)/2 ln(1 + z'z/nu) [shared] - sum(z²+ln 2pi)/2 [local]
+//! ln density = ln Γ((nu+g)/2) - ln Γ(nu/2) - g/2 ln(nu pi) - (nu+g)/2 ln(1 + z'z/nu) {shared} - sum(z²+ln 2pi)/2 {local}
 //! + ln|H|/2.
 //!
 //! Cost if the density is exactly normal, as the part of the draws that stays effective (simulated with NumPy 2.4.6,

@@ -124,7 +124,7 @@ fn any_case() -> impl Strategy<Value = Case> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 512, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 20000, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     #[ignore = "open: to be looked into near the limit of the flour"]
