@@ -3,7 +3,7 @@
 //!
 //! - [`columns`] the one table of columns, from which [`Batch`], intake, export and the command line follow
 //! - [`batch`] derived quantities of a batch (percentages, stages, the water added at mixing)
-//! - [`check`] what must hold inside one batch, said with column, value and remedy
+//! - [`mod@check`] what must hold inside one batch, said with column, value and remedy
 //! - [`reading`] readings while it rises, and temperature logs
 //! - [`yeast`] yeast types and their equivalence by weight
 //! - [`units`] newtypes for temperatures, masses and times at the borders

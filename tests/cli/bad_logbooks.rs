@@ -72,11 +72,11 @@ fn issue_2_an_overwritten_page_is_found_and_what_is_sound_can_be_saved() {
     let mut bytes = bench.logbook();
     // The page where the table of fits begins is overwritten; the batches are elsewhere.
     let book = Connection::open(bench.path("logbook.db")).unwrap();
-    let page: usize =
+    let page: u32 =
         book.query_row("SELECT rootpage FROM sqlite_schema WHERE name = 'fits'", [], |r| r.get(0)).unwrap();
-    let size: usize = book.query_row("PRAGMA page_size", [], |r| r.get(0)).unwrap();
+    let size: u32 = book.query_row("PRAGMA page_size", [], |r| r.get(0)).unwrap();
     drop(book);
-    bytes[(page - 1) * size..page * size].fill(0x41);
+    bytes[((page - 1) * size) as usize..(page * size) as usize].fill(0x41);
     bench.file("logbook.db", bytes);
     for words in commands().iter().filter(|w| w[0] != "export") {
         bench.refuses(words, 1, &["logbook.db", "damaged", "way back", "`export`"]);
