@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use jiff::tz::TimeZone;
 use serde::Serialize;
 
 use crate::dough::units::UnitSystem;
@@ -118,15 +119,27 @@ impl Shown {
             }
             let _ = write!(out, "\nReadings\n{}", table(&rows));
         }
-        for version in self.history.iter().flatten() {
-            let changed: Vec<&str> = version.changed.iter().map(|c| c.name()).collect();
-            let what = if changed.is_empty() { "first version".into() } else { changed.join(", ") };
-            let _ = writeln!(out, "\n{} from {}: {what}", version.at, version.source);
-            for column in &version.changed {
-                let value = version.batch.get(*column).map_or("blank".into(), |v| v.to_string());
-                let _ = writeln!(out, "  {column} = {value}");
-            }
+        if let Some(history) = &self.history {
+            out.push_str(&told(history));
         }
         out
     }
+}
+
+/// The versions of a batch, oldest first: when, from which file, and each value with the one before it.
+fn told(history: &[Version]) -> String {
+    let mut out = String::new();
+    let mut before: Option<&Batch> = None;
+    for version in history {
+        let at = TimeZone::system().to_datetime(version.at).strftime("%Y-%m-%d %H:%M");
+        let first = if before.is_none() { ": first version" } else { "" };
+        let _ = writeln!(out, "\n{at} from {}{first}", version.source);
+        for column in &version.changed {
+            let value = |batch: &Batch| batch.get(*column).map_or("blank".into(), |v| v.to_string());
+            let former = before.map_or("blank".into(), value);
+            let _ = writeln!(out, "  {column}: {former} -> {}", value(&version.batch));
+        }
+        before = Some(&version.batch);
+    }
+    out
 }
