@@ -11,29 +11,19 @@
 //! Symbols as in [`crate::physics::course`]. Nothing here uses the closed forms of thermal time, lag or gas, and
 //! the share of CO2 between water and air cells is found by bisection.
 //!
-//! Shells: radius in units of the piece's R; neighbours exchange heat by conduction, the skin by
-//! film and half a shell in series. R from the mass, thermal numbers of a 62 % dough at 25 °C (Choi & Okos 1986).
 //! Limits: as of [`super::truth`].
 
-use crate::physics::cooling::{MASS_EXPONENT, REFERENCE_GRAMS};
 use crate::physics::course::{Course, Output, Preferment, Segment};
 use crate::physics::gas::ML_PER_PERCENT_SUGAR;
 use crate::physics::lag::H0;
 use crate::physics::rise::Matrix;
 use crate::physics::solubility::{T25, ZERO_C, solubility};
 
-use super::truth::{Cooling, Truth};
+use super::piece::Piece;
+use super::truth::Truth;
 
 /// The longest step in h.
-const STEP_H: f64 = 0.01;
-
-/// Density of gas-free dough in kg/m³ (Choi & Okos 1986 at 62 % water, 2 % salt, 25 °C).
-const DENSITY: f64 = 1227.0;
-/// Specific heat of that dough in J/(kg K).
-const SPECIFIC_HEAT: f64 = 2820.0;
-/// Conductivity of that dough in W/(m K).
-const CONDUCTIVITY: f64 = 0.448;
-const SECONDS_AN_HOUR: f64 = 3600.0;
+pub(super) const STEP_H: f64 = 0.01;
 
 /// One output of a course as it truly was.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -44,25 +34,9 @@ pub struct Found {
     pub unbounded: f64,
 }
 
-/// Radius in m of a ball of dough of so many grams.
-pub fn radius(grams: f64) -> f64 {
-    (3.0 * grams / 1000.0 / DENSITY / (4.0 * std::f64::consts::PI)).cbrt()
-}
-
-/// Thermal diffusivity of dough in m²/h.
-pub fn diffusivity() -> f64 {
-    CONDUCTIVITY / (DENSITY * SPECIFIC_HEAT) * SECONDS_AN_HOUR
-}
-
-/// Biot number of a ball of so many grams whose skin passes heat as that of a 250 g lump of time constant `tau` h.
-pub fn biot(grams: f64, tau: f64) -> f64 {
-    let film = DENSITY * SPECIFIC_HEAT * radius(REFERENCE_GRAMS) / (3.0 * tau * SECONDS_AN_HOUR);
-    film * radius(grams) / CONDUCTIVITY
-}
-
 /// Yeast at work in one vessel.
-struct Yeast<'a> {
-    truth: &'a Truth,
+pub(super) struct Yeast<'a> {
+    pub(super) truth: &'a Truth,
     /// Starting rates in mL/h, before salt: yeast that must wake, and yeast that came awake.
     fresh: f64,
     carried: f64,
@@ -73,7 +47,7 @@ struct Yeast<'a> {
 
 impl Yeast<'_> {
     /// dln q/dt and dG/dt at temperature `t`.
-    fn slopes(&self, t: f64, ln_q: f64, gas: f64) -> (f64, f64) {
+    pub(super) fn slopes(&self, t: f64, ln_q: f64, gas: f64) -> (f64, f64) {
         let p = &self.truth.parameters;
         let r = self.truth.warmth.at(t);
         let awake = 1.0 / (1.0 + (-ln_q).exp());
@@ -85,7 +59,7 @@ impl Yeast<'_> {
 }
 
 /// ln q of yeast that is asleep.
-fn asleep() -> f64 {
+pub(super) fn asleep() -> f64 {
     -H0.exp_m1().ln()
 }
 
@@ -158,96 +132,14 @@ impl Truth {
     }
 }
 
-/// A piece of dough: the state of its shells, from the centre out, as temperatures, ln q and gas.
-struct Piece {
-    shells: usize,
-    lump: bool,
-    state: Vec<f64>,
-    /// Share of the volume of each shell.
-    share: Vec<f64>,
-}
-
-impl Piece {
-    fn new(cooling: Cooling, start_c: f64) -> Self {
-        let (shells, lump) = match cooling {
-            Cooling::Lump => (1, true),
-            Cooling::Shells(n) => (n, false),
-        };
-        let edge = |i: usize| (i as f64 / shells as f64).powi(3);
-        let share = (0..shells).map(|i| edge(i + 1) - edge(i)).collect();
-        let state = [start_c, asleep(), 0.0].iter().flat_map(|x| std::iter::repeat_n(*x, shells)).collect();
-        Self { shells, lump, state, share }
-    }
-
-    fn mean(&self, part: usize) -> f64 {
-        self.state[part * self.shells..].iter().zip(&self.share).map(|(x, w)| x * w).sum()
-    }
-
-    fn mean_c(&self) -> f64 {
-        self.mean(0)
-    }
-
-    /// Makes all shells alike, as kneading or dividing does.
-    fn mix(&mut self) {
-        for part in 0..3 {
-            let mean = self.mean(part);
-            self.state[part * self.shells..(part + 1) * self.shells].fill(mean);
-        }
-    }
-
-    fn rise(&self, truth: &Truth, matrix: &Matrix) -> Found {
-        let n = self.shells;
-        let volume: f64 =
-            (0..n).map(|i| self.share[i] * co2(matrix, self.state[2 * n + i], self.state[i])).sum();
-        bounded(truth.parameters.kept * volume / matrix.volume_ml, truth.parameters.max_rise)
-    }
-
-    fn advance(
-        &mut self,
-        yeast: &Yeast<'_>,
-        segment: &Segment,
-        from: f64,
-        around: &impl Fn(&Segment, f64) -> f64,
-    ) {
-        let p = &yeast.truth.parameters;
-        let tau250 = p.tau250 * segment.place.map_or(1.0, |i| p.place_tau[i]);
-        let grams = REFERENCE_GRAMS * segment.tau_factor.powf(1.0 / MASS_EXPONENT);
-        let n = self.shells;
-        let thickness = 1.0 / n as f64;
-        let per_hour = diffusivity() / radius(grams).powi(2);
-        let film = 1.0 / (0.5 * thickness + 1.0 / biot(grams, tau250));
-        // Explicit steps are stable while they are short against the exchange between two shells.
-        let stiff = if self.lump { 0.0 } else { 4.0 * per_hour / (thickness * thickness) };
-        let share = &self.share;
-        let lump = self.lump;
-        let slope = |t: f64, y: &[f64], dy: &mut [f64]| {
-            let e = around(segment, t);
-            let mut inward = 0.0;
-            for i in 0..n {
-                let (dln_q, dgas) = yeast.slopes(y[i], y[n + i], y[2 * n + i]);
-                let outward = if i + 1 < n {
-                    let r = (i + 1) as f64 * thickness;
-                    r * r * (y[i + 1] - y[i]) / thickness
-                } else {
-                    (e - y[i]) * film
-                };
-                let flow = if lump {
-                    (e - y[i]) / (tau250 * segment.tau_factor)
-                } else {
-                    3.0 * per_hour * (outward - inward) / share[i]
-                };
-                inward = outward;
-                dy[i] = flow + yeast.truth.heat_per_ml * dgas;
-                dy[n + i] = dln_q;
-                dy[2 * n + i] = dgas;
-            }
-        };
-        steps(&mut self.state, from, segment.hours, STEP_H.min(1.0 / stiff.max(1.0)), slope);
-    }
-}
-
 /// Runge-Kutta steps of at most `longest` h over `hours` h.
-fn steps(y: &mut [f64], from: f64, hours: f64, longest: f64, slope: impl Fn(f64, &[f64], &mut [f64])) {
+pub(super) fn steps(
+    y: &mut [f64],
+    from: f64,
+    hours: f64,
+    longest: f64,
+    slope: impl Fn(f64, &[f64], &mut [f64]),
+) {
     let count = (hours / longest).ceil();
     let h = hours / count;
     let n = y.len();
@@ -268,7 +160,7 @@ fn steps(y: &mut [f64], from: f64, hours: f64, longest: f64, slope: impl Fn(f64,
 }
 
 /// mL of CO2 in the cells of 100 g of flour's dough when `gas` mL (25 °C) were made and it stands at `t` °C.
-fn co2(matrix: &Matrix, gas: f64, t: f64) -> f64 {
+pub(super) fn co2(matrix: &Matrix, gas: f64, t: f64) -> f64 {
     let swollen = gas * (t + ZERO_C) / T25;
     let dissolved = solubility(t).0 * matrix.water_ml;
     let (mut low, mut high) = (0.0, 1.0);
@@ -280,7 +172,7 @@ fn co2(matrix: &Matrix, gas: f64, t: f64) -> f64 {
 }
 
 /// ln rise of a dough that would have grown by the share `x` without the flour's limit.
-fn bounded(x: f64, max_rise: f64) -> Found {
+pub(super) fn bounded(x: f64, max_rise: f64) -> Found {
     let m = max_rise - 1.0;
     let risen = x / (1.0 + (x / m).powi(8)).powf(0.125);
     Found { value: risen.ln_1p(), unbounded: x.ln_1p() }

@@ -5,7 +5,7 @@
 //! followed by plain numerical integration ([`follow`]), independent of the closed forms in `physics`.
 //!
 //! - [`truth`] what really goes on: kinetics, conduction inside a piece, heat of fermentation
-//! - [`follow`] one dough through time, by small Runge-Kutta steps
+//! - [`follow`] one dough through time, by small Runge-Kutta steps; [`piece`] its shells
 //! - [`season`] the day: room, flour, tap and fridges through the year
 //! - [`kitchen`] hidden numbers; `bowl` what truly goes in; `oracle` who knows them
 //! - [`bake`] a batch as its baker would have written it down; `notes`, `verdict`
@@ -32,6 +32,7 @@ pub mod mistake;
 pub mod model;
 mod notes;
 mod oracle;
+pub mod piece;
 pub mod policy;
 pub mod season;
 pub mod tables;

@@ -8,7 +8,7 @@ use doughwright::physics::rate::Rate;
 use doughwright::physics::rise::Matrix;
 use doughwright::physics::sphere::Sphere;
 use doughwright::simulate::Truth;
-use doughwright::simulate::follow::{biot, diffusivity, radius};
+use doughwright::simulate::piece::{biot, diffusivity, radius};
 use doughwright::simulate::truth::Cooling;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
