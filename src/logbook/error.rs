@@ -214,11 +214,25 @@ impl Fault {
             Some(ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {
                 LogbookError::CannotOpen { path, what }
             }
-            // A cell of another type than its column, or a row that is gone: the schema allows neither.
-            None => damaged(path, what),
-            Some(_) => LogbookError::Sqlite { path, source },
+            _ if cannot_have_been_written(&source) => damaged(path, what),
+            _ => LogbookError::Sqlite { path, source },
         }
     }
+}
+
+/// A cell of another type than its column, or a row that is gone: the schema allows neither.
+fn cannot_have_been_written(error: &rusqlite::Error) -> bool {
+    use rusqlite::Error::{
+        FromSqlConversionFailure, IntegralValueOutOfRange, InvalidColumnType, QueryReturnedNoRows, Utf8Error,
+    };
+    matches!(
+        error,
+        FromSqlConversionFailure(..)
+            | IntegralValueOutOfRange(..)
+            | InvalidColumnType(..)
+            | QueryReturnedNoRows
+            | Utf8Error(..)
+    )
 }
 
 /// Puts the file's name to the errors of a call.

@@ -12,7 +12,8 @@
 //! 3. What remains is new and takes the next counter. When it is nearly a batch of another source, the
 //!    summary says so: only the baker can know.
 //!
-//! What is typed by hand without an id is always new. An edited date makes a new batch. A batch that was exported with its id keeps it from then on.
+//! What is typed by hand without an id is always new. An edited date makes a new batch. A batch that was
+//! exported with its id keeps it from then on.
 
 use std::collections::hash_map::Entry;
 use std::collections::{HashMap, HashSet};

@@ -51,17 +51,18 @@ CREATE TABLE surroundings (
         ) STRICT;
 INSERT INTO surroundings VALUES(1,1,3732852677191033495,3,0.0,21.5);
 CREATE TABLE changes (
+            n INTEGER PRIMARY KEY,
             subject TEXT NOT NULL CHECK (subject IN ('batches', 'readings', 'surroundings')),
             row INTEGER NOT NULL,
             import INTEGER NOT NULL REFERENCES imports (n),
             col TEXT NOT NULL,
             former ANY,
             seal INTEGER NOT NULL,
-            PRIMARY KEY (subject, row, import, col)
-        ) STRICT, WITHOUT ROWID;
-INSERT INTO changes VALUES('batches',2,2,'ripeness',NULL,-7315403969956763835);
-INSERT INTO changes VALUES('batches',2,2,'rise',NULL,4396755839727360764);
-INSERT INTO changes VALUES('batches',2,2,'salt_g',25.0,4407823036393981180);
+            UNIQUE (subject, row, import, col)
+        ) STRICT;
+INSERT INTO changes VALUES(1,'batches',2,2,'ripeness',NULL,-7315403969956763835);
+INSERT INTO changes VALUES(2,'batches',2,2,'rise',NULL,4396755839727360764);
+INSERT INTO changes VALUES(3,'batches',2,2,'salt_g',25.0,4407823036393981180);
 CREATE TABLE fits (
             n INTEGER PRIMARY KEY,
             kitchen TEXT NOT NULL,
