@@ -1,6 +1,6 @@
 //! From a baker's file to checked batches. Intake reads and judges; it neither prints nor stores.
 //!
-//! - [`source`] where the bytes come from, unpacked; `encoding`, `delimited`, `workbook` and `packed` turn
+//! - [`source`] where the bytes come from, unpacked; `encoding`, `delimited`, `workbook`, `packed` and `chains` turn
 //!   them into rows of cells (`cell`)
 //! - `layout` finds the row of headings; `table` hands over the rows below it
 //! - `spellings` (with `spellings.toml`, the one table of accepted spellings) says what a heading may mean
@@ -14,6 +14,7 @@
 
 mod batch_row;
 mod cell;
+mod chains;
 mod column_map;
 mod dates;
 mod decide;

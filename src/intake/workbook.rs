@@ -8,6 +8,7 @@ use calamine::{Data, DataRef, Dimensions, ExcelDateTime, Ods, Reader, SheetVisib
 use jiff::civil::Date;
 
 use super::cell::Stored;
+use super::chains::check_chains;
 use super::error::IntakeError;
 use super::packed;
 use super::source::Source;
@@ -49,6 +50,7 @@ pub fn read(source: &Source, format: Format, wanted: Option<&str>) -> Result<Vec
     let damaged = |what: String| IntakeError::NotATable { file: source.name().into(), found: what };
     match format {
         Format::Xls => {
+            check_chains(source, &bytes)?;
             let mut book = Xls::new(Cursor::new(bytes)).map_err(|e| damaged(e.to_string()))?;
             let mut budget = Budget::new(source);
             let names = chosen(&book, source, wanted)?;
