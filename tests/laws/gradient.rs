@@ -1,8 +1,8 @@
 //! The hand-written gradient of the log posterior against dual numbers run through a second derivation of it.
 //!
-//! Draws come from the prior. A component g of the program and h of the second derivation agree when
-//! |g - h| <= 1e-9 max(|h|, 1e-6 |h|max): relative to itself, or, where it all but cancels, to a millionth of the largest
-//! component.
+//! Draws come from the prior. A component g of the program and h of the second derivation agree when |g - h|
+//! <= 1e-9 max(|h|, 1e-6 |h|max): relative to itself, or, where it all but cancels, to a millionth of the
+//! largest component.
 
 use doughwright::dough::{Batch, Ripeness};
 use doughwright::inference::layout::Layout;
@@ -88,7 +88,8 @@ fn gradient_equals_dual_numbers_across_the_prior() {
 #[test]
 #[ignore = "open: 1.2e-8, digits cancel where the pole of the rate is far"]
 fn gradient_holds_where_the_pole_is_far() {
-    // 3 Topt - Tmin - 2 Tmax is zero where the cardinal model has no pole; small ones are where a closed form can lose digits.
+    // 3 Topt - Tmin - 2 Tmax is zero where the cardinal model has no pole; small ones are where a closed form
+    // can lose digits.
     compare(&kitchen::records(), Centring::None, 300, |layout, x| {
         let [rho4, opt, max] = [Core::ColdRate, Core::Optimum, Core::Maximum].map(|c| layout.core(x, c));
         Cardinal::from_rho4(rho4, opt, max).bracket_slope().abs() < 8.0

@@ -1,4 +1,5 @@
-//! What the log posterior keeps whatever the records: the order in which they stand, how they are summed, how lots are told.
+//! What the log posterior keeps whatever the records: the order in which they stand, how they are summed, how
+//! lots are told.
 
 use doughwright::inference::lots::Centring;
 use doughwright::inference::posterior::Posterior;
@@ -86,7 +87,8 @@ fn the_sum_over_batches_is_the_same_in_pieces() {
 
 #[test]
 fn lots_told_either_way_are_the_same_lots() {
-    // A lot's number changes from z to z rho^w, w = n/(n+1), so that the density changes by rho^-w (change of variables).
+    // A lot's number changes from z to z rho^w, w = n/(n+1), so that the density changes by rho^-w (change of
+    // variables).
     let records = kitchen::records();
     let (plain, by_data) = (posterior(&records, Centring::None), posterior(&records, Centring::ByData));
     for x in draws(&plain, 20) {

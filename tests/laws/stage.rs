@@ -1,5 +1,6 @@
-//! The derivatives of one stage's thermal time and end temperature against dual numbers run through quadrature, in the cases that
-//! a kitchen seldom meets: through either end of the range, standing still, surroundings on the pole.
+//! The derivatives of one stage's thermal time and end temperature against dual numbers run through
+//! quadrature, in the cases that a kitchen seldom meets: through either end of the range, standing still,
+//! surroundings on the pole.
 
 use doughwright::physics::rate::{Rate, RateSlopes};
 use doughwright::physics::thermal_time::stretch;
@@ -30,7 +31,8 @@ fn stages(cardinal: &Cardinal<f64>) -> Vec<[f64; 4]> {
         [25.0, 25.0, 2.0, 4.0],
         [20.0, 20.0 + 1e-9, 2.0, 12.0],
         [23.0, 4.0, 5000.0, 1.0],
-        // Through Tmin, out of it, below it; through Tmax, down from it, above it; from beyond one to beyond the other.
+        // Through Tmin, out of it, below it; through Tmax, down from it, above it; from beyond one to beyond
+        // the other.
         [20.0, -60.0, 1.5, 10.0],
         [-60.0, 22.0, 2.5, 6.0],
         [-60.0, -50.0, 2.0, 5.0],

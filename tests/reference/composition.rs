@@ -5,7 +5,8 @@ use serde::Deserialize;
 
 use crate::{close, read};
 
-/// `components.csv`: the six components of Choi & Okos as CoolProp 8.0.0 carries them (`INCOMP::FoodProtein` and so on).
+/// `components.csv`: the six components of Choi & Okos as CoolProp 8.0.0 carries them (`INCOMP::FoodProtein`
+/// and so on).
 #[derive(Deserialize)]
 struct Component {
     component: String,
@@ -33,8 +34,8 @@ fn components_agree_with_coolprop() {
     assert_eq!(rows.len(), 18);
     for row in rows {
         let part = pure(&row.component);
-        // CoolProp's heat capacity of water begins with 4.1289 where the published table of Choi & Okos has 4.1762: measured
-        // water decides between them below.
+        // CoolProp's heat capacity of water begins with 4.1289 where the published table of Choi & Okos has
+        // 4.1762: measured water decides between them below.
         if row.component != "water" {
             close(part.specific_heat(row.t_c), row.cp_kj_kg_k, 1e-12);
         }
@@ -64,8 +65,8 @@ fn water_agrees_with_the_international_standard() {
 
 #[test]
 fn lean_dough_has_the_properties_worked_out_by_hand() {
-    // 100 g flour (14 % water, 12 % protein), 62 g water, 2 g salt, at 25 °C, from the table of Choi & Okos (1986) for a flour
-    // whose fibre and ash were not written down: 0.3 %.
+    // 100 g flour (14 % water, 12 % protein), 62 g water, 2 g salt, at 25 °C, from the table of Choi & Okos
+    // (1986) for a flour whose fibre and ash were not written down: 0.3 %.
     let salted = Composition { water: 62.0, ash: 2.0, ..Composition::default() };
     let dough = Composition::flour(100.0, 12.0).plus(salted);
     close(dough.specific_heat(25.0) / 2.82, 1.0, 0.003);
@@ -76,8 +77,8 @@ fn lean_dough_has_the_properties_worked_out_by_hand() {
 /// A food: its parts in % (water, protein, fat, digestible carbohydrate, fibre, ash) and its heat capacity.
 type Food = (&'static str, [f64; 6], f64);
 
-/// ASHRAE Handbook, Refrigeration, "Thermal Properties of Foods", table 3: composition, and specific heat above freezing in
-/// kJ/(kg K), estimated there by another formula (Chen) than that of Choi & Okos.
+/// ASHRAE Handbook, Refrigeration, "Thermal Properties of Foods", table 3: composition, and specific heat
+/// above freezing in kJ/(kg K), estimated there by another formula (Chen) than that of Choi & Okos.
 const FOODS: [Food; 5] = [
     ("carrots", [87.79, 1.03, 0.19, 7.14, 3.00, 0.87], 3.92),
     ("sweet corn", [75.96, 3.22, 1.18, 16.32, 2.70, 0.62], 3.62),
@@ -97,14 +98,14 @@ fn foods_have_the_heat_capacity_of_the_handbook() {
 
 #[test]
 fn flour_and_bread_lie_near_measured_heat_capacities() {
-    // Measured: flour with 12-13.5 % water 1.80-1.88, white bread with 44-45 % water 2.72-2.85, olive oil at 20 °C 2.01
-    // kJ/(kg K). Geankoplis, Transport Processes and Separation Process Principles, table A.4-1.
+    // Measured: flour with 12-13.5 % water 1.80-1.88, white bread with 44-45 % water 2.72-2.85, olive oil at
+    // 20 °C 2.01 kJ/(kg K). Geankoplis, Transport Processes and Separation Process Principles, table A.4-1.
     let bread = Composition::flour(1.0, 12.0).plus(Composition::water((0.445 - 0.14) / (1.0 - 0.445)));
     let cp = bread.specific_heat(25.0);
     assert!((2.72..=2.85).contains(&cp), "bread {cp}");
     close(pure("fat").specific_heat(20.0), 2.01, 0.01);
-    // The sum of components overstates dry flour, whose little water is bound, by a tenth: known, and kept, since it moves
-    // a 62 % dough by less than a quarter of a degree for ten degrees between flour and water.
+    // The sum of components overstates dry flour, whose little water is bound, by a tenth: known, and kept,
+    // since it moves a 62 % dough by less than a quarter of a degree for ten degrees between flour and water.
     let flour = Composition::flour(1.0, 12.0).specific_heat(25.0);
     assert!((1.80..=1.88 * 1.10).contains(&flour), "flour {flour}");
 }

@@ -6,8 +6,8 @@ use serde::Deserialize;
 
 use crate::{close, read};
 
-/// First root and factor of a sphere by Biot number. Çengel, Heat and Mass Transfer, table 4-2 (Incropera & DeWitt, table 5.1,
-/// carry the same).
+/// First root and factor of a sphere by Biot number. Çengel, Heat and Mass Transfer, table 4-2 (Incropera &
+/// DeWitt, table 5.1, carry the same).
 #[allow(clippy::approx_constant)] // the value as the table prints it
 const TEXTBOOK: [(f64, f64, f64); 14] = [
     (0.01, 0.1730, 1.0030),

@@ -61,7 +61,8 @@ fn gas_agrees_with_the_differential_equation() {
     assert_eq!(time_for(1100.0, 60.0, 0.2, 1100.0), f64::INFINITY);
 }
 
-/// `lag.csv`: scipy 1.17.1, `solve_ivp` DOP853, rtol 1e-13: the adjustment function of Baranyi & Roberts (1994).
+/// `lag.csv`: scipy 1.17.1, `solve_ivp` DOP853, rtol 1e-13: the adjustment function of Baranyi & Roberts
+/// (1994).
 #[derive(Deserialize)]
 struct Woken {
     theta_h: f64,

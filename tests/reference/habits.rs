@@ -1,8 +1,8 @@
 //! Calibration, not validation: what the priors foretell of three habits of the trade.
 //!
-//! The priors were tuned to these habits (common practice, no source): a poolish near triples in 12 h at 22 °C, a
-//! cold-proofed ball doubles in a day, a 1 % dough doubles in 1-1.5 h at 27 °C. That the priors meet them says that the tuning
-//! still holds, and nothing about bread.
+//! The priors were tuned to these habits (common practice, no source): a poolish near triples in 12 h at 22
+//! °C, a cold-proofed ball doubles in a day, a 1 % dough doubles in 1-1.5 h at 27 °C. That the priors meet
+//! them says that the tuning still holds, and nothing about bread.
 
 use doughwright::inference::priors::{Core, core};
 use doughwright::physics::course::{Course, Output, Parameters, Preferment, Segment, Start, Workspace};
@@ -94,7 +94,8 @@ fn rise(course: &Course, p: &Parameters) -> f64 {
     ws.answers[0].value.exp()
 }
 
-/// Hours in which a dough with 1 % instant yeast and `salt_pct` doubles at 27 °C; infinite where it does not in two days.
+/// Hours in which a dough with 1 % instant yeast and `salt_pct` doubles at 27 °C; infinite where it does not
+/// in two days.
 fn doubling(salt_pct: f64, p: &Parameters) -> f64 {
     let after = |hours| rise(&dough(1.0, salt_pct, 27.0, vec![stay(27.0, hours)]), p);
     let (mut low, mut high) = (0.0, 48.0);
@@ -115,7 +116,8 @@ fn quantiles(of: impl Fn(&Parameters) -> f64) -> [f64; 3] {
     [0.05, 0.5, 0.95].map(|p| all[(p * all.len() as f64) as usize])
 }
 
-/// Worked out once by another simulation of the same priors (no source outside): the sampled quantiles lie within 5 % of it.
+/// Worked out once by another simulation of the same priors (no source outside): the sampled quantiles lie
+/// within 5 % of it.
 fn near(found: [f64; 3], stated: [f64; 3]) {
     for (ours, theirs) in found.iter().zip(stated) {
         assert!((ours / theirs - 1.0).abs() < 0.05, "{found:?}, stated {stated:?}");
@@ -126,7 +128,8 @@ fn near(found: [f64; 3], stated: [f64; 3]) {
 fn priors_foretell_what_they_were_tuned_to() {
     near(quantiles(|p| rise(&cold_ball(), p)), [1.15, 1.77, 3.01]);
     near(quantiles(|p| doubling(2.0, p)), [1.01, 1.46, 2.11]);
-    // The stated quantiles of a poolish are those of a flour without limit; its limit takes the highest down to 3.4.
+    // The stated quantiles of a poolish are those of a flour without limit; its limit takes the highest down
+    // to 3.4.
     let unlimited = |p: &Parameters| rise(&poolish(), &Parameters { max_rise: 1e6, ..p.clone() });
     near(quantiles(unlimited), [1.67, 2.45, 4.07]);
     close(quantiles(|p| rise(&poolish(), p))[2], 3.4, 0.1);
@@ -134,7 +137,8 @@ fn priors_foretell_what_they_were_tuned_to() {
 
 #[test]
 fn medians_keep_the_habits_of_the_trade() {
-    // Common practice, no source: "near triple", "doubles", "1 to 1.5 hours" are words, and these are their widths.
+    // Common practice, no source: "near triple", "doubles", "1 to 1.5 hours" are words, and these are their
+    // widths.
     let p = medians();
     let foretold = [rise(&poolish(), &p), rise(&cold_ball(), &p), doubling(2.0, &p)];
     let [near_triple, doubled, hours] = foretold;

@@ -14,8 +14,8 @@ fn sum_rule_gives_the_published_examples() {
     assert_eq!(sum_rule(75.0, &[65.0, 65.0], 8.0), 87.0);
 }
 
-/// Koerner Co., "Ice Temperature Table": lb of ice in each lb of water, by tap and wanted temperature in °F. The table's entry for
-/// 70 to 45 °F (0.141) lies off the run of its neighbours and is left out.
+/// Koerner Co., "Ice Temperature Table": lb of ice in each lb of water, by tap and wanted temperature in °F.
+/// The table's entry for 70 to 45 °F (0.141) lies off the run of its neighbours and is left out.
 const ICE: [(f64, f64, f64); 18] = [
     (80.0, 75.0, 0.026),
     (80.0, 70.0, 0.052),
@@ -55,7 +55,8 @@ fn ice_follows_from_the_latent_heat() {
     let ice_g = ice_for(1000.0, 20.0, 10.0);
     let bowl = Bowl { water_g: 1000.0 - ice_g, water_c: 20.0, ice_g, ..Bowl::default() };
     close(bowl.mixed(), 10.0, 1e-12);
-    // CRC Handbook of Chemistry and Physics (from memory): latent heat of fusion 333.6 kJ/kg; cp of water at 15 °C 4.186.
+    // CRC Handbook of Chemistry and Physics (from memory): latent heat of fusion 333.6 kJ/kg; cp of water at
+    // 15 °C 4.186.
     close(ICE_LATENT, 333.6, 0.1);
     close(WATER_CP, 4.186, 0.001);
 }
@@ -74,7 +75,8 @@ fn bowl() -> Bowl {
 
 #[test]
 fn water_carries_more_than_a_third_of_the_heat() {
-    // Why the sum rule and the heat balance differ: by Choi & Okos 62 g of water hold 259 of the 463 J/K of a dough.
+    // Why the sum rule and the heat balance differ: by Choi & Okos 62 g of water hold 259 of the 463 J/K of a
+    // dough.
     close(bowl().water_share(), 0.56, 0.005);
 }
 

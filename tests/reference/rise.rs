@@ -8,8 +8,8 @@ use serde::Deserialize;
 
 use crate::{close, folder, read};
 
-/// `water.csv`: Henry's constant of IAPWS guideline G7-04 with the density of IAPWS-95 (Python package iapws 1.5.5), as mL of ideal
-/// gas at 1 atm and the water's temperature per mL of water.
+/// `water.csv`: Henry's constant of IAPWS guideline G7-04 with the density of IAPWS-95 (Python package iapws
+/// 1.5.5), as mL of ideal gas at 1 atm and the water's temperature per mL of water.
 #[derive(Deserialize)]
 struct Water {
     t_c: f64,
@@ -26,8 +26,8 @@ fn solubility_agrees_with_the_international_guideline() {
 
 #[test]
 fn solubility_agrees_with_measurements() {
-    // Murray & Riley (1971), Deep-Sea Res. 18:533-541, in the IUPAC-NIST Solubility Database (SRD 106): Bunsen coefficients, mL of
-    // gas at 0 °C per mL at 1 atm.
+    // Murray & Riley (1971), Deep-Sea Res. 18:533-541, in the IUPAC-NIST Solubility Database (SRD 106):
+    // Bunsen coefficients, mL of gas at 0 °C per mL at 1 atm.
     for (t, bunsen) in
         [(5.0, 1.4199), (10.0, 1.1926), (15.0, 1.0100), (20.0, 0.8652), (25.0, 0.7519), (35.0, 0.5905)]
     {
@@ -49,7 +49,8 @@ fn lean() -> Matrix {
 
 #[test]
 fn a_lean_dough_dissolves_tens_of_millilitres() {
-    // 62 % hydration, 2 % salt: water with the flour's own times the solubility; 164 g at 1227 kg/m3, with 8 % of air, is 146 mL.
+    // 62 % hydration, 2 % salt: water with the flour's own times the solubility; 164 g at 1227 kg/m3, with 8
+    // % of air, is 146 mL.
     let dough = lean();
     close(dough.water_ml * solubility(25.0).0, 64.0, 0.5);
     close(dough.water_ml * solubility(4.0).0, 110.0, 0.5);
@@ -59,7 +60,8 @@ fn a_lean_dough_dissolves_tens_of_millilitres() {
 
 #[test]
 fn carbon_dioxide_is_balanced() {
-    // What was made is what is dissolved and what is in the cells, at one pressure with the air (Henry, Dalton).
+    // What was made is what is dissolved and what is in the cells, at one pressure with the air (Henry,
+    // Dalton).
     let dough = lean();
     for t in [2.0, 4.0, 25.0, 38.0] {
         for made in [0.0, 1e-6, 5.0, 60.0, 110.0, 300.0, 1500.0] {
@@ -76,15 +78,16 @@ fn carbon_dioxide_is_balanced() {
 
 #[test]
 fn the_same_dough_stands_taller_warm_than_cold() {
-    // Worked out with the equations (a calculation, not a measurement): a dough at about double stands 15 % taller at 20 than
-    // at 4 °C.
+    // Worked out with the equations (a calculation, not a measurement): a dough at about double stands 15 %
+    // taller at 20 than at 4 °C.
     let dough = lean();
     let made = 215.0;
     let stands = |t| rise(&dough, made, t, 0.92, 3.5).ln_rise.exp();
     close(stands(20.0) / stands(4.0), 1.15, 0.03);
 }
 
-/// `courses.json`: scipy 1.17.1, whole batches integrated with `solve_ivp`, the mass balance solved with `brentq`.
+/// `courses.json`: scipy 1.17.1, whole batches integrated with `solve_ivp`, the mass balance solved with
+/// `brentq`.
 #[derive(Deserialize)]
 struct Batch {
     card: [f64; 3],

@@ -1,6 +1,7 @@
 //! What a batch weighs, holds and mixes to: plain numbers, worked out a second time from the batch itself.
 //!
-//! Choi & Okos (1986) components: cp in kJ/(kg K) at 20 °C for the heat balance, density in kg/m³ at 25 °C for volumes.
+//! Choi & Okos (1986) components: cp in kJ/(kg K) at 20 °C for the heat balance, density in kg/m³ at 25 °C
+//! for volumes.
 
 use doughwright::dough::Batch;
 

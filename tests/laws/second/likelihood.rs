@@ -45,7 +45,8 @@ pub fn log_likelihood<T: Number>(kitchen: &Kitchen<T>, course: &Course, start_sl
     sum + ln_t4(&residuals, &scale)
 }
 
-/// Log density of a multivariate t with four degrees of freedom at residuals `r`, squared scale `v`, by the Cholesky factor of `v`.
+/// Log density of a multivariate t with four degrees of freedom at residuals `r`, squared scale `v`, by the
+/// Cholesky factor of `v`.
 fn ln_t4<T: Number>(r: &[T], v: &[Vec<T>]) -> T {
     let n = r.len();
     let mut lower = vec![vec![T::zero(); n]; n];
@@ -89,8 +90,8 @@ fn chance_below<T: Number>(t: T) -> T {
     two_and_w.powi(2) * (-w + 4.0) / 32.0
 }
 
-/// ln rise per °C of a start known only from the heat balance: a central difference over one degree of the last rise that
-/// was seen, at the medians of the priors.
+/// ln rise per °C of a start known only from the heat balance: a central difference over one degree of the
+/// last rise that was seen, at the medians of the priors.
 pub fn start_slope<T: Number>(kitchen: &Kitchen<T>, course: &Course) -> f64 {
     let last = course.seen.iter().rev().find_map(|s| match s {
         Seen::Rise { hours, .. } | Seen::Fallen { hours } => Some(*hours),

@@ -1,7 +1,8 @@
-//! Lots: each one's effect on ln k is N(0, spread), told by a number in x that is scaled by how many batches the lot has.
+//! Lots: each one's effect on ln k is N(0, spread), told by a number in x that is scaled by how many batches
+//! the lot has.
 //!
-//! With rho the spread in units of its prior (0.15) and w = n/(n+1) for a lot of n batches, or 0, the number over rho^w is
-//! standard normal, and that times the spread is the effect.
+//! With rho the spread in units of its prior (0.15) and w = n/(n+1) for a lot of n batches, or 0, the number
+//! over rho^w is standard normal, and that times the spread is the effect.
 
 use doughwright::dough::Batch;
 use doughwright::inference::lots::Centring;

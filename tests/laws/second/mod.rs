@@ -1,12 +1,14 @@
 //! The log posterior written a second time, from the equations and from the records as the baker wrote them.
 //!
-//! Nothing of the program's physics or inference is used: temperatures by formula, thermal time by quadrature, waking by the
-//! logistic form of the adjustment function, gas by the growing exponential, the rise by the textbook root of the mass
-//! balance, rises of a batch by a Cholesky factor of their covariance. It is generic over dual numbers, so that one
-//! evaluation gives a value with its derivative, exact to rounding.
+//! Nothing of the program's physics or inference is used: temperatures by formula, thermal time by
+//! quadrature, waking by the logistic form of the adjustment function, gas by the growing exponential, the
+//! rise by the textbook root of the mass balance, rises of a batch by a Cholesky factor of their covariance.
+//! It is generic over dual numbers, so that one evaluation gives a value with its derivative, exact to
+//! rounding.
 
 mod course;
 mod dough;
+mod formulas;
 mod likelihood;
 mod lots;
 mod prior;

@@ -66,8 +66,9 @@ pub fn normal<T: Number>(x: T) -> T {
     x.powi(2) * -0.5 - 0.5 * (2.0 * std::f64::consts::PI).ln()
 }
 
-/// The q with P(|Z| < q) = P(Z < x): Newton's method on integrals of the normal density. The distribution of |Z| is concave,
-/// so that the steps come from the left and do not pass the root. To first order in x, which is all that is asked.
+/// The q with P(|Z| < q) = P(Z < x): Newton's method on integrals of the normal density. The distribution of
+/// |Z| is concave, so that the steps come from the left and do not pass the root. To first order in x, which
+/// is all that is asked.
 fn half_normal<T: Number>(x: T) -> T {
     let density = |z: f64| normal(z).exp();
     let wanted = 0.5 + integral(0.0, x.re(), density);

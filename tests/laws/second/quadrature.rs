@@ -1,8 +1,8 @@
 //! Thermal time of one stage by Gauss-Legendre quadrature, where the program uses a closed form.
 //!
-//! theta = integral of r(E + (T0 - E) e^(-t/tau)) dt over 0..H. The stage is cut where the path meets Tmin or Tmax and
-//! at tau/2, tau, 2 tau, 4 tau ...; each piece takes 24 nodes. The cuts are plain numbers: r vanishes where the path
-//! enters or leaves, so moving cuts add nothing to the derivatives.
+//! theta = integral of r(E + (T0 - E) e^(-t/tau)) dt over 0..H. The stage is cut where the path meets Tmin or
+//! Tmax and at tau/2, tau, 2 tau, 4 tau ...; each piece takes 24 nodes. The cuts are plain numbers: r
+//! vanishes where the path enters or leaves, so moving cuts add nothing to the derivatives.
 
 use super::Number;
 use super::rate::Cardinal;
