@@ -69,8 +69,8 @@ const ACCEPT: f64 = 1e-4;
 const POOR: f64 = 0.25;
 const GOOD: f64 = 0.75;
 /// Poor steps on one curvature by differences before it is evaluated anew, and steps on it at most.
-const POOR_STEPS: usize = 5;
-const STALE_STEPS: usize = 20;
+const POOR_STEPS: usize = 12;
+const STALE_STEPS: usize = 40;
 /// A search that cannot go on although a Newton step promises this many times the rounding has stalled.
 const STALLED: f64 = 1e6;
 

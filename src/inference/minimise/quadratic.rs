@@ -3,8 +3,8 @@
 //!
 //! B = A + sum v v' / c, with v = y - B s and c = v's after a step s that changed the gradient by y: the
 //! symmetric rank-one update (Conn, Gould & Toint 1991, *Mathematical Programming* 50:177-195). It may be
-//! indefinite, which a trust region can use. Systems in B are solved by the Woodbury identity, so the cost
-//! stays linear in the number of batches.
+//! indefinite, which a trust region can use. Beside local effects, which the updates would couple,
+//! systems in B are solved by the Woodbury identity, so the cost stays linear in the number of batches.
 
 use super::vectors::{dot, norm};
 use crate::inference::arrow::{Arrow, Factor};
@@ -16,7 +16,10 @@ const SMALLEST_DENOMINATOR: f64 = 1e-8;
 /// A quadratic model's curvature.
 pub(super) struct Quadratic {
     base: Arrow,
+    /// Corrections beside the arrow; without local effects they go straight into its border.
     corrections: Vec<Correction>,
+    /// The border before it was corrected.
+    exact_border: Option<DMatrix<f64>>,
 }
 
 struct Correction {
@@ -27,12 +30,18 @@ struct Correction {
 impl Quadratic {
     /// The model whose curvature is exactly `base`.
     pub(super) fn new(base: Arrow) -> Self {
-        Quadratic { base, corrections: Vec::new() }
+        Quadratic { base, corrections: Vec::new(), exact_border: None }
     }
 
     /// Drops the corrections, and says whether there were any.
     pub(super) fn forget(&mut self) -> bool {
-        !std::mem::take(&mut self.corrections).is_empty()
+        let exact_border = self.exact_border.take();
+        let corrected = exact_border.is_some() || !self.corrections.is_empty();
+        self.corrections.clear();
+        if let Some(border) = exact_border {
+            self.base.border = border;
+        }
+        corrected
     }
 
     /// The curvature as it was evaluated, without corrections.
@@ -54,7 +63,14 @@ impl Quadratic {
         let mut direction = gradient_change.to_vec();
         add_scaled(&mut direction, -1.0, &self.multiply(step));
         let denominator = dot(&direction, step);
-        if denominator.abs() > SMALLEST_DENOMINATOR * norm(step) * norm(&direction) {
+        if denominator.abs() <= SMALLEST_DENOMINATOR * norm(step) * norm(&direction) {
+            return;
+        }
+        if self.base.local() == 0 {
+            self.exact_border.get_or_insert_with(|| self.base.border.clone());
+            let direction = DVector::from_vec(direction);
+            self.base.border.ger(1.0 / denominator, &direction, &direction, 1.0);
+        } else {
             self.corrections.push(Correction { direction, denominator });
         }
     }
