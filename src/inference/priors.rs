@@ -9,7 +9,8 @@
 //! temperatures: growth of S. cerevisiae has Topt 32.3, Tmax 45.4 °C (Salvadó et al. 2011, Appl. Environ.
 //! Microbiol. 77:2292-2302); gas making peaks a little higher.
 
-use statrs::function::erf::{erf_inv, erfc, erfc_inv};
+use libm::erfc;
+use statrs::function::erf::{erf_inv, erfc_inv};
 
 /// How a standard number x becomes a parameter's value, and which prior that is.
 #[derive(Debug, Clone, Copy, PartialEq)]

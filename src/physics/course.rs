@@ -74,8 +74,8 @@ pub struct Adjoints {
     pub kept: f64,
     /// By the share kept in a preferment.
     pub kept_preferment: f64,
-    /// By the five coefficients of r(T).
-    pub rate: [f64; 5],
+    /// By the four coefficients of r(T).
+    pub rate: [f64; 4],
     /// By the most a dough rises.
     pub max_rise: f64,
     /// By ln tau250.
@@ -269,16 +269,6 @@ impl Preferment {
         let mu = N::constant(p.mu);
         let gas = gas(own_rate, mu, N::constant(p.ceiling), N::constant(awake.hours));
         Ripe { awake, own_rate, gas }
-    }
-
-    /// Derivatives of theta after `hours` by the five coefficients of the rate.
-    fn theta_by_rate(&self, rate: &Rate, hours: f64) -> [f64; 5] {
-        let t = self.temp_c;
-        if t <= rate.t_min || t >= rate.t_max {
-            return [0.0; 5];
-        }
-        let near = 1.0 / (t - rate.pole);
-        [t * t, t, 1.0, near, rate.s * near * near].map(|x| x * hours)
     }
 }
 
@@ -500,13 +490,9 @@ impl Course {
         // Rmax bounds the rise only; the unbounded rise does not know it.
         adjoints.max_rise += s.max_rise.contract(seed.value, seed.slope) + seed.max_rise;
         if let Some(vessel) = &self.preferment {
-            let by_theta = of(s.preferment_theta);
-            for (sum, slope) in adjoints
-                .rate
-                .iter_mut()
-                .zip(vessel.theta_by_rate(&p.rate, preferment_read.unwrap_or(vessel.hours)))
-            {
-                *sum += by_theta * slope;
+            let by_rate = of(s.preferment_theta) * preferment_read.unwrap_or(vessel.hours);
+            for (sum, slope) in adjoints.rate.iter_mut().zip(p.rate.by_coefficients(vessel.temp_c)) {
+                *sum += by_rate * slope;
             }
         }
         (of(s.theta), of(s.end_c))

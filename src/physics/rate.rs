@@ -6,16 +6,15 @@
 //!
 //! Source: Rosso, Lobry & Flandrois (1993), J. Theor. Biol. 162:447-463.
 //!
-//! The denominator's bracket is linear in T, aT - b with a = 3Topt - Tmin - 2Tmax and
-//! b = 2Topt² - Tmax(Topt+Tmin), so that polynomial division gives
-//! r(T) = p2 T² + p1 T + p0 + s/(T - pole) with pole = b/a. [`Rate`] holds these five coefficients:
-//! the form in which time integrals are exact ([`super::thermal_time`]).
+//! The denominator's bracket is linear in T: aT - b with a = 3Topt - Tmin - 2Tmax and b = 2Topt² - Tmax(Topt+Tmin). With
+//! y = T - 25, ascending division gives r(T) = 1 + a1 y + a2 y² + b3 y³/(1 + w y), w = a/(25a - b); the pole lies at
+//! y = -1/w. [`Rate`] holds these four coefficients: the form in which time integrals are exact
+//! ([`super::thermal_time`]), without difference of large terms wherever the pole lies, and without pole at a = 0.
 //!
 //! Tmin is the *notional* zero of gas making, far below the limit of growth; it is found from
 //! rho4 = r(4), which records can tell.
 //!
-//! Limits: a must stay above [`MIN_A`], where the pole lies right of Tmax and the division keeps ten
-//! digits; it does for any sensible cardinal temperatures (a is about 20).
+//! Limits: Topt above the middle of Tmin and Tmax, so that the pole lies outside them.
 
 use super::scalar::{Jet, Scalar};
 
@@ -24,9 +23,6 @@ pub const REFERENCE_C: f64 = 25.0;
 
 /// The fridge temperature at which rho4 is stated, in °C.
 pub const COLD_C: f64 = 4.0;
-
-/// The least `a` for which the closed form is used.
-pub const MIN_A: f64 = 0.5;
 
 /// The notional Tmin is looked for between these, in °C.
 const TMIN_RANGE: (f64, f64) = (-400.0, 3.999);
@@ -81,19 +77,17 @@ pub fn t_min_for(rho4: f64, t_opt: f64, t_max: f64) -> Option<f64> {
     Some(t)
 }
 
-/// r(T) in the form whose time integral is exact.
+/// r(T) in the form whose time integral is exact; y = T - 25.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Rate<N = f64> {
-    /// Factor of T².
-    pub p2: N,
-    /// Factor of T.
-    pub p1: N,
-    /// Constant term.
-    pub p0: N,
-    /// Strength of the pole.
-    pub s: N,
-    /// Where the pole lies, in °C.
-    pub pole: N,
+    /// Factor of y.
+    pub a1: N,
+    /// Factor of y².
+    pub a2: N,
+    /// Factor of y³/(1 + w y).
+    pub b3: N,
+    /// Less the reciprocal of the y at which the pole lies.
+    pub w: N,
     /// Below this r is zero, in °C.
     pub t_min: f64,
     /// Above this r is zero, in °C.
@@ -102,35 +96,24 @@ pub struct Rate<N = f64> {
 
 impl<N: Scalar> Rate<N> {
     fn divided(t_min: N, t_opt: N, t_max: N) -> Self {
+        let one = N::constant(1.0);
+        let (u, v) = (one / (t_max - REFERENCE_C), one / (t_min - REFERENCE_C));
         let a = t_opt * 3.0 - t_min - t_max * 2.0;
         let b = t_opt * t_opt * 2.0 - t_max * (t_opt + t_min);
-        let c2 = -(t_max + t_min * 2.0);
-        let c1 = t_max * t_min * 2.0 + t_min * t_min;
-        let c0 = -(t_max * t_min * t_min);
-        let one = N::constant(1.0);
-        let q2 = one / a;
-        let q1 = (c2 + b * q2) / a;
-        let q0 = (c1 + b * q1) / a;
-        let remainder = c0 + b * q0;
-        let scale = one / ((t_opt - t_min) * gamma_inside(REFERENCE_C, t_min, t_opt, t_max));
-        Self {
-            p2: q2 * scale,
-            p1: q1 * scale,
-            p0: q0 * scale,
-            s: remainder / a * scale,
-            pole: b / a,
-            t_min: t_min.value(),
-            t_max: t_max.value(),
-        }
+        let w = a / (a * REFERENCE_C - b);
+        // gamma/gamma(25) = (1 - u y)(1 - v y)²/(1 + w y).
+        let a1 = -(u + v * 2.0) - w;
+        let a2 = v * v + u * v * 2.0 - w * a1;
+        let b3 = -(u * v * v) - w * a2;
+        Self { a1, a2, b3, w, t_min: t_min.value(), t_max: t_max.value() }
     }
 }
 
 impl Rate {
     /// From cardinal temperatures in °C; `None` where the closed form does not hold (see the head of this file).
     pub fn cardinal(t_min: f64, t_opt: f64, t_max: f64) -> Option<Self> {
-        let a = 3.0 * t_opt - t_min - 2.0 * t_max;
         let ordered = t_min < t_opt && t_opt < t_max && t_max > REFERENCE_C && t_min < COLD_C;
-        (ordered && a >= MIN_A).then(|| Self::divided(t_min, t_opt, t_max))
+        (ordered && 2.0 * t_opt > t_min + t_max).then(|| Self::divided(t_min, t_opt, t_max))
     }
 
     /// From rho4 = r(4 °C) and the two upper cardinal temperatures in °C.
@@ -145,22 +128,24 @@ impl Rate {
 
     /// r at `t` °C known to lie between Tmin and Tmax.
     pub(super) fn inside(&self, t: f64) -> f64 {
-        (self.p2 * t + self.p1) * t + self.p0 + self.s / (t - self.pole)
+        let y = t - REFERENCE_C;
+        1.0 + y * (self.a1 + y * (self.a2 + y * self.b3 / (1.0 + self.w * y)))
     }
 
-    /// dr/dT at `t` °C, per °C.
-    pub fn slope(&self, t: f64) -> f64 {
+    /// Derivatives of r at `t` °C by the four coefficients.
+    pub(super) fn by_coefficients(&self, t: f64) -> [f64; 4] {
         if t <= self.t_min || t >= self.t_max {
-            return 0.0;
+            return [0.0; 4];
         }
-        let d = t - self.pole;
-        2.0 * self.p2 * t + self.p1 - self.s / (d * d)
+        let y = t - REFERENCE_C;
+        let k = y * y * y / (1.0 + self.w * y);
+        [y, y * y, k, -self.b3 * k * y / (1.0 + self.w * y)]
     }
 }
 
-/// The five coefficients' derivatives along (rho4, Topt, Tmax), in this order.
+/// The four coefficients' derivatives along (rho4, Topt, Tmax), in this order.
 #[derive(Debug, Clone, Copy)]
-pub struct RateSlopes(pub [[f64; 5]; 3]);
+pub struct RateSlopes(pub [[f64; 4]; 3]);
 
 impl RateSlopes {
     /// At a rate made by [`Rate::from_rho4`] of the same arguments.
@@ -181,12 +166,12 @@ impl RateSlopes {
             let o = Jet::new(t_opt, seed(along, 1));
             let x = Jet::new(t_max, seed(along, 2));
             let r = Rate::divided(m, o, x);
-            [r.p2.d, r.p1.d, r.p0.d, r.s.d, r.pole.d]
+            [r.a1.d, r.a2.d, r.b3.d, r.w.d]
         }))
     }
 
-    /// Turns a gradient by the five coefficients into one by (rho4, Topt, Tmax).
-    pub fn chain(&self, by_coefficient: &[f64; 5]) -> [f64; 3] {
+    /// Turns a gradient by the four coefficients into one by (rho4, Topt, Tmax).
+    pub fn chain(&self, by_coefficient: &[f64; 4]) -> [f64; 3] {
         self.0.map(|row| row.iter().zip(by_coefficient).map(|(a, b)| a * b).sum())
     }
 }

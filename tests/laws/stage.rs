@@ -54,7 +54,6 @@ fn close(ours: f64, theirs: f64, scale: f64, what: &str) {
 }
 
 #[test]
-#[ignore = "open: 4e-10 relative where the surroundings lie on the pole"]
 fn derivatives_of_a_stage_equal_dual_numbers() {
     let mut pieces = 0;
     for kitchen in KITCHENS {
