@@ -17,6 +17,8 @@ mod bad_logbooks;
 mod bad_tables;
 #[path = "cli/round_trip.rs"]
 mod round_trip;
+#[path = "cli/sheets.rs"]
+mod sheets;
 #[cfg(unix)]
 #[path = "cli/system.rs"]
 mod system;

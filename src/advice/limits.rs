@@ -46,8 +46,8 @@ impl Limits {
         let said = |message: String| Err(AdviceError::Limits(message));
         if !(0.005..=0.5).contains(&self.window) {
             return said(format!(
-                "a window of {} is not between 0.005 and 0.5: 0.10 means within 10 % of the target",
-                self.window
+                "a window of {} % is not between 0.5 and 50: 10 means within 10 % of the target",
+                100.0 * self.window
             ));
         }
         if !(0.001..=100.0).contains(&self.scale_g) {

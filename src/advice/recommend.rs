@@ -1,9 +1,9 @@
 //! The yeast and the water temperature of the next batch.
 //!
-//! Every water temperature the kitchen can tell apart is tried; for each, the yeast is found that makes it
-//! likeliest that the rise lands in the window (by the posterior predictive distribution). Among answers whose
-//! chances are within half a percent of the best, the one nearest to the last batch is taken: people and kitchens
-//! change in small steps. At last the answer is worked out on all draws, with amounts that the scale can weigh.
+//! Every water temperature the kitchen can tell apart is tried with the yeast that it wants at the centre of the
+//! posterior, and scored by the chance that the rise lands in the window (by the posterior predictive distribution);
+//! for the water chosen, the yeast that makes that likeliest is then found. Among waters whose chances are within 0.3
+//! points of the best, the one nearest to the last batch is taken: people and kitchens change in small steps. At last the answer is worked out on all draws, with amounts that the scale can weigh.
 
 use serde::Serialize;
 
@@ -17,9 +17,11 @@ use super::window::{Window, window};
 use super::{AdviceError, Interval, plan_name};
 
 /// Chances that differ by less than this count as equal.
-const NEAR: f64 = 0.005;
+const NEAR: f64 = 0.003;
 /// Draws that the search works on; the answer is worked out on all.
 const SEARCH_DRAWS: usize = 250;
+/// Draws that the window's medians are taken over: it is told in quarters of an hour.
+const WINDOW_DRAWS: usize = 100;
 /// Changes from the last batch that weigh the same: yeast by this part of itself, the dough's temperature by so many
 /// °C. (The water follows the seasons; a kitchen is used to its dough temperature.)
 const YEAST_STEP: f64 = 0.10;
@@ -104,13 +106,14 @@ pub fn recommend(
     forecaster.ready(&Batch { water_temp_c: Some(20.0), ..plan.clone() });
     let mut search = Search::new(forecaster, plan, last, limits, target);
     let (waters, no_water) = search.waters();
-    let options: Vec<Filling> = waters.iter().map(|&w| search.best_yeast(w)).collect();
+    let options: Vec<Filling> = waters.iter().map(|&w| search.central_yeast(w)).collect();
     let best = options.iter().map(|o| o.chance).fold(0.0, f64::max);
-    let chosen = options
+    let nearest = options
         .into_iter()
         .filter(|o| o.chance >= best - NEAR)
         .min_by(|a, b| search.change(a).total_cmp(&search.change(b)))
         .ok_or(AdviceError::NoForecast)?;
+    let chosen = search.best_yeast(&nearest);
     Ok(answer(forecaster, plan, last, limits, target, chosen, no_water))
 }
 
@@ -196,13 +199,22 @@ impl<'a> Search<'a> {
         (waters, None)
     }
 
-    /// The yeast that makes the window likeliest with this water.
-    fn best_yeast(&mut self, water_c: f64) -> Filling {
-        if let Some(yeast_g) = self.plan.yeast_g {
-            return Filling { yeast_g, water_c, chance: self.chance(yeast_g, water_c) };
+    /// The yeast with which the central draw meets the target with this water; near enough to compare waters by.
+    fn central_yeast(&mut self, water_c: f64) -> Filling {
+        let yeast_g = self.plan.yeast_g.unwrap_or_else(|| {
+            let (least, most) = yeast_range(self.plan, self.limits);
+            self.yeast_of_centre(water_c, least, most)
+        });
+        Filling { yeast_g, water_c, chance: self.chance(yeast_g, water_c) }
+    }
+
+    /// The yeast that makes the window likeliest with the water of `near`, looked for about its yeast.
+    fn best_yeast(&mut self, near: &Filling) -> Filling {
+        if self.plan.yeast_g.is_some() {
+            return *near;
         }
         let (least, most) = yeast_range(self.plan, self.limits);
-        let centre = self.yeast_of_centre(water_c, least, most).ln();
+        let (water_c, centre) = (near.water_c, near.yeast_g.ln());
         // The chance has one peak in ln yeast; golden section around the central draw's answer.
         let (mut a, mut b) = ((centre - 0.5).max(least.ln()), (centre + 0.5).min(most.ln()));
         const GOLDEN: f64 = 0.618_033_988_749_894_8;
@@ -321,7 +333,7 @@ fn answer(
         rise: Interval::of_log(&forecast),
         target_rise: target,
         chance_in_window: forecast.between(low, high),
-        window: window(&forecaster.thinned(SEARCH_DRAWS), &prepared, low, high),
+        window: window(&forecaster.thinned(WINDOW_DRAWS), &prepared, low, high),
         change: Change {
             yeast_pct: last.and_then(Batch::yeast_pct).map(|then| yeast_pct - then),
             water_temp_c: last.and_then(|l| l.water_temp_c).map(|then| chosen.water_c - then),

@@ -45,10 +45,10 @@ fn medians(forecaster: &Forecaster, mut plan: Prepared, hours: &[f64]) -> Vec<f6
             plan.course.outputs.push(Output::Rise(after));
         }
     }
-    let by_draw = forecaster.rises(&plan);
+    let by_draw = forecaster.values(&plan);
     (0..plan.course.outputs.len())
         .map(|i| {
-            let mut centres: Vec<f64> = by_draw.iter().map(|d| d[i].centre).collect();
+            let mut centres: Vec<f64> = by_draw.iter().map(|d| d[i]).collect();
             centres.sort_by(f64::total_cmp);
             centres.get(centres.len() / 2).copied().unwrap_or(f64::NAN)
         })

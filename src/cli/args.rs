@@ -77,6 +77,10 @@ pub enum Command {
     Show(ShowArgs),
     /// The logbook back out as CSV or JSON Lines
     Export(ExportArgs),
+    /// Copy the logbook, whole even while somebody writes
+    Backup(BackupArgs),
+    /// Take back the last import that changed something
+    Undo,
 }
 
 /// `demo`
@@ -99,6 +103,39 @@ pub struct ImportArgs {
     /// Only say what would happen; write nothing
     #[arg(long)]
     pub check: bool,
+    /// What the baker says of the sheet.
+    #[command(flatten)]
+    pub sheet: SheetArgs,
+}
+
+/// What is said of a sheet where its headings and cells leave it open.
+#[derive(Debug, Clone, Default, clap::Args)]
+#[command(next_help_heading = "What the sheet leaves open")]
+pub struct SheetArgs {
+    /// A mapping file: what each heading is taken for
+    #[arg(long, value_name = "MAP.toml")]
+    pub columns: Option<PathBuf>,
+    /// Write what was understood as a mapping file, to be edited
+    #[arg(long, value_name = "MAP.toml")]
+    pub save_columns: Option<PathBuf>,
+    /// Which sheet of a workbook
+    #[arg(long, value_name = "NAME")]
+    pub sheet: Option<String>,
+    /// Take a heading for a column, or for ignore: --column 'Warm place=bulk_temp_c'
+    #[arg(long, value_name = "HEADING=COLUMN")]
+    pub column: Vec<String>,
+    /// The unit of a heading's cells: --unit 'Flour=kg'
+    #[arg(long, value_name = "HEADING=UNIT")]
+    pub unit: Vec<String>,
+    /// The decimal mark
+    #[arg(long, value_name = "point|comma")]
+    pub decimal: Option<String>,
+    /// The order of day and month
+    #[arg(long, value_name = "day-first|month-first")]
+    pub dates: Option<String>,
+    /// What every row says though the sheet has no column for it: --fill yeast_type=instant
+    #[arg(long, value_name = "COLUMN=VALUE")]
+    pub fill: Vec<String>,
 }
 
 /// Which way of fitting.
@@ -140,10 +177,10 @@ pub struct RecommendArgs {
     #[arg(value_name = "PLAN.csv")]
     pub plan: Option<PathBuf>,
     /// How near the target counts as met, in percent of it
-    #[arg(long, value_name = "PERCENT", default_value_t = 10.0)]
+    #[arg(long, value_name = "PERCENT", default_value_t = 10.0, allow_negative_numbers = true)]
     pub window: f64,
     /// What your scale resolves, in g
-    #[arg(long, value_name = "G", default_value_t = 0.1)]
+    #[arg(long, value_name = "G", default_value_t = 0.1, allow_negative_numbers = true)]
     pub scale: f64,
     /// Coldest and warmest dough allowed after mixing, in °C
     #[arg(long, value_name = "LOW..HIGH", default_value = "18..28")]
@@ -237,6 +274,14 @@ pub struct ShowArgs {
 #[derive(Debug, clap::Args)]
 pub struct ExportArgs {
     /// Where to: a name ending in .csv or .jsonl; - writes CSV to standard output
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+}
+
+/// `backup`
+#[derive(Debug, clap::Args)]
+pub struct BackupArgs {
+    /// Where to
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
 }

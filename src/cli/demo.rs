@@ -12,7 +12,7 @@ use crate::advice::plan::complete;
 use crate::dough::Purpose;
 use crate::inference::fit::Settings;
 use crate::inference::quick;
-use crate::intake::{Opened, Options, Source};
+use crate::intake::{ColumnMap, Opened, Options, Source};
 use crate::logbook::Logbook;
 
 use super::args::DemoArgs;
@@ -58,7 +58,7 @@ pub fn run(context: &Context, args: &DemoArgs) -> Outcome {
 
     steps.begin("importing them into a logbook");
     let tables: Vec<PathBuf> = FILES[..3].iter().map(|(name, _)| out.join(name)).collect();
-    let imported = import::import(&here, &tables, false)?;
+    let imported = import::import(&here, &tables, false, &ColumnMap::default(), None)?;
 
     steps.begin("fitting the fermentation model");
     let mut logbook = Logbook::open(&here.logbook)?;

@@ -9,7 +9,8 @@ use serde::Serialize;
 
 use crate::dough::{Column, Value};
 use crate::intake::{
-    Checked, Entry, Opened, Options, Row, RowProblem, SetAside, Source as Bytes, Target, write_set_aside,
+    Checked, ColumnMap, Entry, Opened, Options, Row, RowProblem, SetAside, Source as Bytes, Target,
+    write_set_aside,
 };
 use crate::logbook::{Change, Importer, Logbook, LogbookError, Pushed, Source};
 
@@ -17,6 +18,7 @@ use super::args::ImportArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::output::answer;
+use super::sheet;
 
 /// What an import did, over all files.
 #[derive(Debug, Default, Serialize)]
@@ -52,6 +54,8 @@ pub struct OfFile {
     pub changed: usize,
     /// Rows that were there just so.
     pub unchanged: usize,
+    /// What headings were taken for, where that is not their own name.
+    pub understood: Vec<String>,
     /// Rows that say word for word what an earlier one says.
     pub repeated: usize,
     /// Rows set aside.
@@ -62,18 +66,30 @@ pub struct OfFile {
 
 /// Runs the command.
 pub fn run(context: &Context, args: &ImportArgs) -> Outcome {
-    let imported = import(context, &args.files, args.check)?;
+    let map = sheet::said(&args.sheet)?;
+    let imported = import(context, &args.files, args.check, &map, args.sheet.save_columns.as_deref())?;
     answer(context, &imported, || text(&imported, args.check, &context.logbook))?;
     Ok(if imported.set_aside > 0 { Done::InPart } else { Done::All })
 }
 
-/// Imports files in the order given; each is one transaction.
-pub fn import(context: &Context, files: &[PathBuf], check: bool) -> Result<Imported, Failure> {
+/// Imports files in the order given; each table is one transaction. What `map` says of the sheets is remembered for the
+/// next sheet of the same shape; `save` receives what was understood, for the baker to edit.
+pub fn import(
+    context: &Context,
+    files: &[PathBuf],
+    check: bool,
+    map: &ColumnMap,
+    save: Option<&Path>,
+) -> Result<Imported, Failure> {
     // All files are opened before any is taken, so that a wrong name changes nothing.
-    let opened: Vec<(PathBuf, Opened)> = files
-        .iter()
-        .map(|path| Ok((path.clone(), Opened::new(source_of(path)?)?)))
-        .collect::<Result<_, Failure>>()?;
+    // A logbook that cannot be read remembers nothing; what is wrong with it is said when it is opened for writing.
+    let known = Logbook::open_read_only(&context.logbook).ok();
+    let opened = sheet::open(files, map, known.as_ref())?;
+    drop(known);
+    if let Some(path) = save {
+        let text: Vec<String> = opened.iter().map(|(_, table)| table.understood().to_toml()).collect();
+        std::fs::write(path, text.join("\n")).map_err(|e| Failure::write(path, e))?;
+    }
     let scratch;
     let place = if check && !context.logbook.exists() {
         scratch = Scratch::new()?;
@@ -106,6 +122,10 @@ pub fn import(context: &Context, files: &[PathBuf], check: bool) -> Result<Impor
             }
         }
         let summary = importer.finish()?;
+        if *map != ColumnMap::default() {
+            let understood = file.understood();
+            logbook.keep_column_map(&understood.shape, &understood.to_toml())?;
+        }
         total.changes.extend(summary.changes);
         // Batches without an id find out only at the end what they are.
         if let Some(of) = total.files.last_mut() {
@@ -140,6 +160,7 @@ fn take(
         added: 0,
         changed: 0,
         unchanged: 0,
+        understood: sheet::understood(file),
         repeated: 0,
         set_aside: 0,
         set_aside_file: None,
@@ -327,6 +348,7 @@ fn text(imported: &Imported, check: bool, logbook: &Path) -> String {
         }
         line += &format!(" ({})", f.kind);
         lines.push(line);
+        lines.extend(f.understood.iter().map(|u| format!("  {u}")));
     }
     for p in imported.problems.iter().take(SHOWN) {
         let value = if p.value.is_empty() { "blank".to_string() } else { format!("'{}'", p.value) };

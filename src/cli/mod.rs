@@ -19,6 +19,8 @@ mod plan_columns;
 mod recommend;
 mod report;
 mod residuals;
+mod safety;
+mod sheet;
 mod text;
 
 use std::ffi::OsString;
@@ -53,6 +55,8 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Report(a) => report::run(&context, &a),
         Command::List(a) => list::list(&context, &a),
         Command::Show(a) => list::show(&context, &a),
+        Command::Backup(a) => safety::backup(&context, &a),
+        Command::Undo => safety::undo(&context),
         Command::Export(a) => export::run(&context, &a),
     };
     match outcome {

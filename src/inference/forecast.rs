@@ -240,6 +240,16 @@ impl Forecaster {
             .collect()
     }
 
+    /// For each draw, the values of all outputs of `plan`, without the spread that a batch adds: for medians.
+    pub fn values(&self, plan: &Prepared) -> Vec<Vec<f64>> {
+        let mut ws = Workspace::<f64>::default();
+        let of_draw = |draw: &Draw| {
+            plan.course.forward(&draw.parameters, draw.k(plan).k, &mut ws);
+            ws.answers.iter().map(|a| a.value).collect()
+        };
+        self.draws.iter().map(of_draw).collect()
+    }
+
     /// Dough temperature in °C just after mixing, one a draw.
     pub fn start_c(&self, course: &Course) -> Mixture {
         let one = |d: &Draw| Component { centre: course.start_c(&d.parameters), scale: d.sigma_t };

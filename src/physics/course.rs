@@ -242,6 +242,8 @@ pub struct Workspace<N> {
     /// Temperature in °C just after mixing.
     pub start_c: f64,
     stretches: Vec<Stretch>,
+    /// Thermal time in h at 25 °C after none, one, two, ... segments.
+    thetas: Vec<f64>,
     /// The answers, in the order of the course's outputs.
     pub answers: Vec<Answer<N>>,
     by_theta: Vec<f64>,
@@ -250,7 +252,14 @@ pub struct Workspace<N> {
 
 impl<N> Default for Workspace<N> {
     fn default() -> Self {
-        Self { start_c: 0.0, stretches: vec![], answers: vec![], by_theta: vec![], by_end: vec![] }
+        Self {
+            start_c: 0.0,
+            stretches: vec![],
+            thetas: vec![],
+            answers: vec![],
+            by_theta: vec![],
+            by_end: vec![],
+        }
     }
 }
 
@@ -320,11 +329,16 @@ impl Course {
     pub fn forward<N: Scalar>(&self, p: &Parameters, k: N, ws: &mut Workspace<N>) {
         ws.start_c = self.start_c(p);
         ws.stretches.clear();
+        ws.thetas.clear();
+        let mut theta = 0.0;
+        ws.thetas.push(theta);
         let mut temperature = ws.start_c;
         for segment in &self.segments {
             let around = segment.around_c + segment.unmeasured.map_or(0.0, |i| p.fridge_offset[i]);
             let s = stretch(&p.rate, temperature, around, segment.tau(p), segment.hours);
             temperature = s.end_c;
+            theta += s.theta;
+            ws.thetas.push(theta);
             ws.stretches.push(s);
         }
         let ripe = self.preferment.as_ref().map(|v| v.ripen(p, k, self.lag_factor, v.hours));
@@ -340,8 +354,7 @@ impl Course {
                 }
                 Output::Temperature(n) => Answer::plain(N::constant(ws.temperature_after(n))),
                 Output::Rise(n) => {
-                    let theta = ws.stretches[..n].iter().map(|s| s.theta).sum();
-                    self.dough_rise(p, k, ripe.as_ref(), theta, ws.temperature_after(n))
+                    self.dough_rise(p, k, ripe.as_ref(), ws.theta_after(n), ws.temperature_after(n))
                 }
             };
             ws.answers.push(answer);
@@ -516,7 +529,7 @@ impl<N> Workspace<N> {
 
     /// Thermal time in h at 25 °C after so many segments.
     pub fn theta_after(&self, segments: usize) -> f64 {
-        self.stretches[..segments].iter().map(|s| s.theta).sum()
+        self.thetas[segments]
     }
 }
 
