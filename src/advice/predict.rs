@@ -35,15 +35,23 @@ pub struct Curve {
     pub cautions: Vec<String>,
 }
 
+/// Checks that a completed plan can be foretold.
+///
+/// # Errors
+/// When it has no yeast or does not hold together.
+pub fn asked(plan: &Batch) -> Result<(), AdviceError> {
+    match plan.yeast_g {
+        Some(_) => sound(plan),
+        None => Err(AdviceError::NoYeast(plan_name(plan))),
+    }
+}
+
 /// The curve of a completed plan.
 ///
 /// # Errors
 /// When the plan has no yeast or does not hold together.
 pub fn predict(forecaster: &mut Forecaster, plan: &Batch) -> Result<Curve, AdviceError> {
-    if plan.yeast_g.is_none() {
-        return Err(AdviceError::NoYeast(plan_name(plan)));
-    }
-    sound(plan)?;
+    asked(plan)?;
     let (mut prepared, assumed) = forecaster.ready(plan);
     let cautions = assumed.into_iter().map(|a| a.says("the plan has")).collect();
     prepared.course.outputs.clear();

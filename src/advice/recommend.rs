@@ -91,15 +91,7 @@ pub fn recommend(
     limits: &Limits,
 ) -> Result<Recommendation, AdviceError> {
     limits.validate()?;
-    let name = plan_name(plan);
-    if plan.yeast_g.is_some() && plan.water_temp_c.is_some() {
-        return Err(AdviceError::NothingBlank(name));
-    }
-    let target = plan.target_rise.ok_or(AdviceError::NoTarget(name.clone()))?;
-    sound(plan)?;
-    if plan.room_temp_c.is_none() {
-        return Err(AdviceError::NoRoom(name));
-    }
+    let target = asked(plan)?;
     // A plan's dough has not been probed yet.
     let ice_g = plan.ice_g.filter(|_| plan.water_temp_c.is_some());
     let plan = &Batch { dough_temp_c: None, ice_g, ..plan.clone() };
@@ -115,6 +107,23 @@ pub fn recommend(
         .ok_or(AdviceError::NoForecast)?;
     let chosen = search.best_yeast(&nearest);
     Ok(answer(forecaster, plan, last, limits, target, chosen, no_water))
+}
+
+/// The target of a completed plan that can be recommended for.
+///
+/// # Errors
+/// When nothing is left blank, there is no target or room temperature, or the plan does not hold together.
+pub fn asked(plan: &Batch) -> Result<f64, AdviceError> {
+    let name = plan_name(plan);
+    if plan.yeast_g.is_some() && plan.water_temp_c.is_some() {
+        return Err(AdviceError::NothingBlank(name));
+    }
+    let target = plan.target_rise.ok_or(AdviceError::NoTarget(name.clone()))?;
+    sound(plan)?;
+    match plan.room_temp_c {
+        Some(_) => Ok(target),
+        None => Err(AdviceError::NoRoom(name)),
+    }
 }
 
 /// One way to fill the blanks.

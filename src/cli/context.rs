@@ -21,6 +21,8 @@ const DEFAULT_LOGBOOK: &str = "logbook.db";
 pub struct Context {
     /// The logbook's file.
     pub logbook: PathBuf,
+    /// Whether it was named, rather than the one that lies here.
+    pub named: bool,
     /// The kitchen as named; `None` for the only one.
     pub kitchen: Option<String>,
     /// Answer as JSON.
@@ -33,6 +35,7 @@ impl Context {
     /// From the common flags.
     pub fn new(common: Common) -> Self {
         Self {
+            named: common.logbook.is_some(),
             logbook: common.logbook.unwrap_or_else(|| DEFAULT_LOGBOOK.into()),
             kitchen: common.kitchen,
             json: common.json,
@@ -46,6 +49,19 @@ impl Context {
     /// Opens the logbook, which must exist.
     pub fn open(&self) -> Result<Logbook, Failure> {
         Ok(Logbook::open(&self.logbook)?)
+    }
+
+    /// Whether there is no logbook here and none was named: a baker without records gets an answer too, and the
+    /// logbook begins with it.
+    pub fn begins(&self) -> bool {
+        !self.named && !self.logbook.exists()
+    }
+
+    /// Begins the logbook of this place.
+    pub fn begin(&self) -> Result<Logbook, Failure> {
+        let logbook = Logbook::open_or_create(&self.logbook)?;
+        self.note(&format!("there was no logbook here: {} is begun", self.logbook.display()));
+        Ok(logbook)
     }
 
     /// The kitchen meant: the one named, the only one, or `home`.

@@ -48,7 +48,7 @@ struct Shown {
 pub fn run(context: &Context, args: &DemoArgs) -> Outcome {
     let out = fresh_folder(args.out.as_deref())?;
     let steps = Steps::new(6);
-    let here = Context { logbook: out.join("logbook.db"), kitchen: None, ..context.clone() };
+    let here = Context { logbook: out.join("logbook.db"), named: true, kitchen: None, ..context.clone() };
 
     steps.begin("writing the invented records");
     for (name, bytes) in FILES {

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use serde::Serialize;
 
 use crate::advice::plan::complete;
-use crate::advice::predict::{Curve, predict};
+use crate::advice::predict::{Curve, asked, predict};
 use crate::charts::{Quantiles, RiseChart, StageSpan, rise_curve};
 use crate::dough::units::UnitSystem;
 use crate::dough::{Batch, Stage};
@@ -13,8 +13,9 @@ use crate::dough::{Batch, Stage};
 use super::args::PredictArgs;
 use super::context::Context;
 use super::failure::{Done, Outcome};
+use super::kitchen::Kitchen;
 use super::output::answer;
-use super::recommend::{kitchen_and_fit, plans};
+use super::recommend::plans;
 use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, hours, table, temperature};
 
@@ -29,15 +30,21 @@ struct Answer {
 /// Runs the command.
 pub fn run(context: &Context, args: &PredictArgs) -> Outcome {
     let plans = plans(args.plan.as_deref(), &args.columns)?;
-    let (logbook, kitchen, _, fit) = kitchen_and_fit(context)?;
+    let mut kitchen = Kitchen::open_for(context, &plans, asked)?;
+    let mut full = Vec::new();
+    for plan in plans {
+        let latest = kitchen.latest(&plan)?;
+        let complete = as_mixed(&plan, complete(&plan, latest.as_ref()), latest.as_ref());
+        asked(&complete)?;
+        full.push(complete);
+    }
+    let (_, fit) = kitchen.fit(context)?;
     let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
     let (mut curves, mut figures) = (Vec::new(), Vec::new());
-    for plan in plans {
-        let latest = logbook.latest(&kitchen, plan.recipe.as_deref())?;
-        let full = as_mixed(&plan, complete(&plan, latest.as_ref()), latest.as_ref());
-        let curve = predict(&mut forecaster, &full)?;
+    for plan in &full {
+        let curve = predict(&mut forecaster, plan)?;
         if args.out.is_some() {
-            figures.push(rise_curve(&rise_chart(&curve, &full), CHART_PX)?);
+            figures.push(rise_curve(&rise_chart(&curve, plan), CHART_PX)?);
         }
         curves.push(curve);
     }

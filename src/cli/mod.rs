@@ -13,6 +13,7 @@ mod fit;
 mod forecast;
 mod import;
 mod kept;
+mod kitchen;
 mod list;
 mod output;
 mod plan_columns;

@@ -9,18 +9,18 @@ use serde::Serialize;
 use crate::advice::cautions::{KITCHEN, unseen};
 use crate::advice::limits::Limits;
 use crate::advice::plan::complete;
-use crate::advice::recommend::{Recommendation, recommend};
+use crate::advice::recommend::{Recommendation, asked, recommend};
 use crate::dough::units::UnitSystem;
 use crate::dough::{Batch, Purpose};
 use crate::inference::fit::Fit;
 use crate::inference::prepare::Records;
 use crate::intake::{Opened, Options};
-use crate::logbook::Logbook;
 
 use super::args::RecommendArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::import::source_of;
+use super::kitchen::Kitchen;
 use super::output::answer;
 use super::plan_columns::PlanColumns;
 use super::text::{bullets, chance, hours, mass, rise, temperature, temperature_change, trimmed};
@@ -38,29 +38,23 @@ pub struct Answer {
 pub fn run(context: &Context, args: &RecommendArgs) -> Outcome {
     let limits = limits(args)?;
     let plans = plans(args.plan.as_deref(), &args.columns)?;
-    let (mut logbook, kitchen, records, fit) = kitchen_and_fit(context)?;
+    let mut kitchen = Kitchen::open_for(context, &plans, |plan| asked(plan).map(drop))?;
     let mut full = Vec::new();
     for plan in plans {
-        let latest = logbook.latest(&kitchen, plan.recipe.as_deref())?;
-        full.push((complete(&plan, latest.as_ref()), latest));
+        let latest = kitchen.latest(&plan)?;
+        let complete = complete(&plan, latest.as_ref());
+        asked(&complete)?;
+        full.push((complete, latest));
     }
+    let (records, fit) = kitchen.fit(context)?;
     let answered = answer_plans(&fit, &records, &full, &limits)?;
     for r in &answered.plans {
         let predicted = serde_json::to_value(r).unwrap_or_default();
-        let plan = Batch { kitchen: Some(kitchen.clone()), ..r.plan.clone() };
-        logbook.keep_plan(Timestamp::now(), &plan, &predicted)?;
+        let plan = Batch { kitchen: Some(kitchen.name.clone()), ..r.plan.clone() };
+        kitchen.logbook.keep_plan(Timestamp::now(), &plan, &predicted)?;
     }
     answer(context, &answered, || text(&answered, context.units))?;
     Ok(Done::All)
-}
-
-/// The kitchen's records and fit. Without a logbook the answer comes from the prior, and none is made.
-pub fn kitchen_and_fit(context: &Context) -> Result<(Logbook, String, Records, Fit), Failure> {
-    let mut logbook = context.open()?;
-    let kitchen = context.kitchen(&logbook)?;
-    let records = context.records(&logbook, &kitchen)?;
-    let fit = context.fit(&mut logbook, &kitchen, &records)?;
-    Ok((logbook, kitchen, records, fit))
 }
 
 /// Recommends for completed plans, each with the batch it was completed from.

@@ -21,8 +21,9 @@ use super::args::ReportArgs;
 use super::consistency::{figure, sentences, study_of, usual_content};
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
+use super::kitchen::Kitchen;
 use super::output::answer;
-use super::recommend::{answer_plans, kitchen_and_fit, plans};
+use super::recommend::{answer_plans, plans};
 use super::residuals::{coverage, find, observations};
 
 #[derive(Serialize)]
@@ -47,10 +48,11 @@ pub struct Known<'a> {
 /// Runs the command.
 pub fn run(context: &Context, args: &ReportArgs) -> Outcome {
     let asked = plans(args.plan.as_deref(), &args.columns)?;
-    let (logbook, kitchen, records, fit) = kitchen_and_fit(context)?;
+    let mut kitchen = Kitchen::open(context)?;
+    let (records, fit) = kitchen.fit(context)?;
     let mut full = Vec::new();
     for plan in asked {
-        let latest = logbook.latest(&kitchen, plan.recipe.as_deref())?;
+        let latest = kitchen.latest(&plan)?;
         full.push((complete(&plan, latest.as_ref()), latest));
     }
     let next = match answer_plans(&fit, &records, &full, &Limits::default()) {
@@ -60,9 +62,9 @@ pub fn run(context: &Context, args: &ReportArgs) -> Outcome {
         Err(why) => return Err(why),
     };
     let known = Known {
-        kitchen: &kitchen,
+        kitchen: &kitchen.name,
         records: &records,
-        plans: &logbook.plans(&kitchen)?,
+        plans: &kitchen.logbook.plans(&kitchen.name)?,
         fit: &fit,
         note: None,
     };

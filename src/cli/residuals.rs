@@ -15,8 +15,8 @@ use crate::inference::residuals::{Reading, Residual, inside, residuals, rms_log}
 use super::args::ResidualsArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
+use super::kitchen::Kitchen;
 use super::output::answer;
-use super::recommend::kitchen_and_fit;
 use super::text::table;
 
 /// Width of a chart in a file, in px.
@@ -59,11 +59,13 @@ pub struct Worst {
 
 /// Runs the command.
 pub fn run(context: &Context, args: &ResidualsArgs) -> Outcome {
-    let (_, kitchen, records, fit) = kitchen_and_fit(context)?;
+    let mut kitchen = Kitchen::open(context)?;
+    let (records, fit) = kitchen.fit(context)?;
     let found = find(&fit, &records)?;
     if found.is_empty() {
         return Err(Failure::Work(format!(
-            "kitchen '{kitchen}' has no measured rise yet, so nothing can be compared"
+            "kitchen '{}' has no measured rise yet, so nothing can be compared",
+            kitchen.name
         )));
     }
     let told = tell(&found, &records, &args.out)?;

@@ -249,3 +249,34 @@ fn issue_2_without_a_single_measured_rise_the_answer_is_of_the_prior_and_says_so
     assert!(answer["plans"][0]["yeast_g"].as_f64() > Some(0.0));
     assert!(!answer["warnings"].as_array().unwrap().is_empty(), "{answer}");
 }
+
+#[test]
+fn issue_2_without_any_record_the_answer_comes_from_the_prior_and_says_so() {
+    let bench = Bench::new();
+    let told = bench.run(&[
+        "recommend",
+        "--flour-g",
+        "1000",
+        "--water-g",
+        "620",
+        "--salt-g",
+        "22",
+        "--yeast-type",
+        "instant",
+        "--room-temp-c",
+        "21",
+        "--bulk-hours",
+        "1",
+        "--cold-hours",
+        "24",
+        "--cold-temp-c",
+        "4",
+        "--piece-g",
+        "250",
+        "--target-rise",
+        "2",
+    ]);
+    assert_eq!(told.code, 0, "{told:?}");
+    assert!(told.out.contains("no batch with a measured rise yet"), "{}", told.out);
+    assert!(told.out.contains("weigh "), "{}", told.out);
+}

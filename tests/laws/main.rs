@@ -1,5 +1,6 @@
 //! Laws that the physics and the log posterior keep whatever the numbers are.
 
+mod advice;
 mod cases;
 mod gradient;
 mod kitchen;
