@@ -20,4 +20,6 @@ pub mod psis;
 pub mod quick;
 pub mod residuals;
 pub mod sampler;
+pub mod standing;
 pub mod student;
+pub mod unbend;
