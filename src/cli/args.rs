@@ -69,6 +69,8 @@ pub enum Command {
     Residuals(ResidualsArgs),
     /// Is it getting steadier: limits, signals, and a chart
     Consistency(ConsistencyArgs),
+    /// What goes with a better crust, and how sure that is
+    Crust(super::crust_args::CrustArgs),
     /// Everything about a kitchen on one page
     Report(ReportArgs),
     /// The batches of a kitchen
@@ -220,7 +222,7 @@ pub struct ResidualsArgs {
 )]
 pub struct ConsistencyArgs {
     /// What is watched from batch to batch
-    #[arg(long, value_name = "MEASURE", default_value = "miss", value_parser = ["miss", "dough_temp", "crust_score"])]
+    #[arg(long, value_name = "MEASURE", default_value = "miss", value_parser = ["miss", "dough_temp", "crust_score", "hours_late"])]
     pub of: String,
     /// Folder for the chart
     #[arg(long, value_name = "DIR", default_value = "consistency")]
@@ -231,6 +233,12 @@ pub struct ConsistencyArgs {
     /// What you would be content with: percent of the target, °C off the aim, or scores [default for miss: -10..10]
     #[arg(long, value_name = "LOW..HIGH", allow_hyphen_values = true)]
     pub content: Option<String>,
+    /// Take the limits from the batches of these days alone, both included [default: each phase has its own]
+    #[arg(long, value_name = "FROM..TO")]
+    pub base: Option<String>,
+    /// Which patterns signal: default, nelson, western-electric, or names such as nelson-1,nelson-5
+    #[arg(long, value_name = "RULES", default_value = "default")]
+    pub rules: String,
 }
 
 /// `report`
