@@ -101,7 +101,12 @@ fn describe(chart: &CrustChart) -> String {
         )
     });
     let tried = chart.tried.map_or(String::new(), |(from, to)| {
-        format!(" Tried from {} to {} {}; beyond that the curve is a guess.", plain(from, 1), plain(to, 1), chart.unit)
+        format!(
+            " Tried from {} to {} {}; beyond that the curve is a guess.",
+            plain(from, 1),
+            plain(to, 1),
+            chart.unit
+        )
     });
     format!(
         "{found}{tried} {} batches with a score. What goes together need not be cause and effect.",

@@ -181,6 +181,9 @@ pub struct RecommendArgs {
     /// How near the target counts as met, in percent of it
     #[arg(long, value_name = "PERCENT", default_value_t = 10.0, allow_negative_numbers = true)]
     pub window: f64,
+    /// Aim at what this kitchen calls ready, by its verdicts; sets the target and the window
+    #[arg(long, value_name = "ready", value_parser = ["ready"])]
+    pub target: Option<String>,
     /// What your scale resolves, in g
     #[arg(long, value_name = "G", default_value_t = 0.1, allow_negative_numbers = true)]
     pub scale: f64,

@@ -76,7 +76,8 @@ pub fn run(context: &Context, args: &ConsistencyArgs) -> Outcome {
 
 /// FROM..TO as days.
 fn base(text: &str) -> Result<Base, Failure> {
-    let wrong = || Failure::Call(format!("--base '{text}': two days are wanted, such as 2026-01-01..2026-03-31"));
+    let wrong =
+        || Failure::Call(format!("--base '{text}': two days are wanted, such as 2026-01-01..2026-03-31"));
     let (from, to) = text.split_once("..").ok_or_else(wrong)?;
     let day = |text: &str| text.parse().map_err(|_| wrong());
     Ok(Base::Period { from: day(from)?, to: day(to)? })
@@ -121,8 +122,7 @@ pub fn study_of(
         _ => aim(b),
     })?;
     let began = Phase::plans_began(&series, |id| aims.contains_key(id));
-    let phases =
-        if options.phases.is_empty() { began.into_iter().collect() } else { options.phases.clone() };
+    let phases = if options.phases.is_empty() { began.into_iter().collect() } else { options.phases.clone() };
     Ok((study(series, &Options { phases, ..options })?, left_out))
 }
 
@@ -216,9 +216,10 @@ pub fn sentences(s: &Summary, units: UnitSystem) -> Vec<String> {
     }));
     let days = s.subgroups.iter().flat_map(|x| &x.subgroups).filter(|g| g.batches > 1);
     said.extend(
-        days.rev().filter_map(|g| Some((g, g.beyond()?))).take(NAMED).map(|(g, why)| {
-            format!("Look at the {} batches of {}: {why}.", g.batches, g.name)
-        }),
+        days.rev()
+            .filter_map(|g| Some((g, g.beyond()?)))
+            .take(NAMED)
+            .map(|(g, why)| format!("Look at the {} batches of {}: {why}.", g.batches, g.name)),
     );
     said
 }

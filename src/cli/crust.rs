@@ -64,14 +64,20 @@ fn text(told: &Answer) -> String {
     let what = if told.of == Of::Score { "score of the crust" } else { "verdict" };
     let mut out = String::new();
     if c.explained {
-        let [middle, low, high] = c.best_tried.score;
-        let of_what = if told.of == Of::Score { "Best so far" } else { "Ripest so far" };
-        let _ = writeln!(
-            out,
-            "{of_what}, {} of your {} batches: expected {middle:.1} ({low:.1} to {high:.1}), with",
-            c.best_tried.batches, c.batches
-        );
-        c.best_tried.ranges.iter().for_each(|r| out.push_str(&range(r)));
+        if let Some(ready) = c.called_ready {
+            let [from, to] =
+                [ready.from, ready.to].map(|[m, low, high]| format!("{m:+.0} % ({low:+.0} to {high:+.0} %)"));
+            let _ = writeln!(out, "You call a dough ready from {from} to {to} over the target rise.");
+        }
+        if told.of == Of::Score {
+            let [middle, low, high] = c.best_tried.score;
+            let _ = writeln!(
+                out,
+                "Best so far, {} of your {} batches: expected {middle:.1} ({low:.1} to {high:.1}), with",
+                c.best_tried.batches, c.batches
+            );
+            c.best_tried.ranges.iter().for_each(|r| out.push_str(&range(r)));
+        }
         if let Some(o) = c.best_ripeness.filter(|o| o.chance >= 0.5) {
             let _ = writeln!(
                 out,
@@ -129,7 +135,8 @@ fn effects(c: &Crust) -> String {
 }
 
 fn models(c: &Crust) -> String {
-    let head = ["foretold from other batches by", "off by (ranked probability)", "off by (expected)", "Brier score"];
+    let head =
+        ["foretold from other batches by", "off by (ranked probability)", "off by (expected)", "Brier score"];
     let mut rows = vec![head.map(String::from).to_vec()];
     let number = |x: Option<f64>| x.map_or(String::new(), |x| format!("{x:.3}"));
     rows.extend(

@@ -24,8 +24,8 @@ use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
 use super::recommend::{answer_plans, plans};
-use super::spread_sources::Behind;
 use super::residuals::{coverage, find, observations};
+use super::spread_sources::Behind;
 
 #[derive(Serialize)]
 struct Answer {

@@ -54,7 +54,13 @@ impl Behind {
         let mut said = self.plans_followed.as_ref().map(Comparison::says).unwrap_or_default();
         let percent = |x: f64| format!("{:.0} %", 100.0 * x);
         let told = |s: &Share| {
-            format!("{} {} ({} to {})", s.source, percent(s.share.p50), percent(s.share.p05), percent(s.share.p95))
+            format!(
+                "{} {} ({} to {})",
+                s.source,
+                percent(s.share.p50),
+                percent(s.share.p05),
+                percent(s.share.p95)
+            )
         };
         if !self.shares.is_empty() {
             let named: Vec<String> = self.shares.iter().take(NAMED).map(told).collect();

@@ -51,9 +51,10 @@ impl Chart {
 /// The drifts among a stretch's batches, in time order; `points` are those of the whole series.
 pub fn drifts(stretch: &Stretch, points: &[Point]) -> Vec<Drift> {
     let own = &points[stretch.batches.clone()];
-    let average = stretch.ewma.iter().flat_map(|e: &Ewma| {
-        runs(&e.signals).map(|r| (Chart::MovingAverage, e.values[r.start] > 0.0, r))
-    });
+    let average = stretch
+        .ewma
+        .iter()
+        .flat_map(|e: &Ewma| runs(&e.signals).map(|r| (Chart::MovingAverage, e.values[r.start] > 0.0, r)));
     let sums = stretch.cusum.iter().flat_map(|c: &Cusum| {
         runs(&c.signals).map(|r| (Chart::CumulativeSum, c.high[r.start] > c.low[r.start], r))
     });

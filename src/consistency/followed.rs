@@ -180,7 +180,10 @@ impl Comparison {
         let percent = |miss: f64| 100.0 * miss.exp_m1();
         let (effect, how) = match self.allowed_for {
             Some(allowed) => (allowed, ", room temperature and hours allowed for"),
-            None => (self.difference, ", room temperature and hours not allowed for: too few batches have them, or they cannot be told apart from following"),
+            None => (
+                self.difference,
+                ", room temperature and hours not allowed for: too few batches have them, or they cannot be told apart from following",
+            ),
         };
         let verdict = match (effect.p95 < 0.0, effect.p05 > 0.0) {
             (true, _) => "Batches that followed the plan missed by less",

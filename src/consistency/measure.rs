@@ -57,7 +57,9 @@ impl Measure {
             Self::Miss => "write down rise and target_rise",
             Self::DoughTemp => "write down dough_temp_c of batches whose dough temperature was planned",
             Self::CrustScore => "write down crust_score",
-            Self::HoursLate => "write down rise and target_rise; the fit then says when the target was reached",
+            Self::HoursLate => {
+                "write down rise and target_rise; the fit then says when the target was reached"
+            }
         }
     }
 

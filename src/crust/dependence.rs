@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::ordered::Coefficients;
-use super::table::{Predictor, Table};
+use super::table::{Predictor, RIPENESS, Table};
 use crate::inference::fit::quantile;
 
 /// Batches that means are taken over, at most.
@@ -17,6 +17,8 @@ const MOST_BATCHES: usize = 60;
 const POINTS: usize = 21;
 /// How far a curve goes beyond what was tried, over the range tried.
 const BEYOND: f64 = 0.15;
+/// Share of draws in which a riper dough must be called riper.
+const SURE: f64 = 0.95;
 /// The best part of the batches tried.
 const BEST: f64 = 0.10;
 
@@ -90,6 +92,15 @@ pub struct Optimum {
     pub p50: f64,
     /// 95 % lie below.
     pub p95: f64,
+}
+
+/// Between which ripeness a dough is called ready: medians and central 90 % of both ends, in the unit of ripeness.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Ready {
+    /// As often called under as ready.
+    pub from: [f64; 3],
+    /// As often called over as not.
+    pub to: [f64; 3],
 }
 
 /// The posterior over the predictors of a table.
@@ -188,9 +199,8 @@ impl Posterior<'_> {
         all.sort_by(|a, b| b.0.total_cmp(&a.0));
         let batches = ((BEST * all.len() as f64).ceil() as usize).max(3).min(all.len());
         all.truncate(batches);
-        let mean = |d: &Coefficients| {
-            all.iter().map(|(_, v)| self.expected(d, v)).sum::<f64>() / all.len() as f64
-        };
+        let mean =
+            |d: &Coefficients| all.iter().map(|(_, v)| self.expected(d, v)).sum::<f64>() / all.len() as f64;
         let mut scores: Vec<f64> = self.draws.iter().map(mean).collect();
         scores.sort_by(f64::total_cmp);
         let range = |(i, p): (usize, &Predictor)| {
@@ -204,6 +214,24 @@ impl Posterior<'_> {
             score: [0.5, 0.05, 0.95].map(|q| quantile(&scores, q)),
             ranges: self.table.predictors.iter().enumerate().map(range).collect(),
         }
+    }
+
+    /// Between which ripeness a dough is called ready, the other predictors at their means; `None` when ripeness is no
+    /// predictor, or hardly tells.
+    pub fn ready(&self) -> Option<Ready> {
+        let place = self.table.predictors.iter().position(|p| p.name == RIPENESS)?;
+        let p = &self.table.predictors[place];
+        let end = |k: usize| {
+            let at = |d: &Coefficients| {
+                let slope = d.slopes[place];
+                (slope > 0.0).then(|| p.mean + p.sd * d.thresholds[k] / slope)
+            };
+            let mut ends: Vec<f64> = self.draws.iter().filter_map(at).collect();
+            ends.sort_by(f64::total_cmp);
+            (ends.len() as f64 > SURE * self.draws.len() as f64)
+                .then(|| [0.5, 0.05, 0.95].map(|q| quantile(&ends, q)))
+        };
+        Some(Ready { from: end(0)?, to: end(1)? })
     }
 
     /// Where ripeness is best; `None` when it has no square.

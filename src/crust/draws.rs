@@ -1,15 +1,25 @@
 //! The posterior of an ordered regression as draws: mode, Student t around it, importance weights smoothed; and what each
 //! batch would have been foretold by all the others.
+//!
+//! Rarely given scores make the posterior lopsided in their thresholds, so that the t about the mode covers it badly. It is
+//! moved to the mean and the covariance of the weighted draws, and drawn from anew (population Monte Carlo; Cappé, Guillin,
+//! Marin & Robert 2004, *J Comput Graph Stat* 13:907-929).
 
+use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
 use super::ordered::{Coefficients, Ordered};
-use crate::inference::laplace::Laplace;
-use crate::inference::minimise::{MinimiseError, Objective, Settings, minimise};
+use crate::inference::arrow::Arrow;
+use crate::inference::laplace::{Laplace, Proposal};
+use crate::inference::minimise::{MinimiseError, Minimum, Objective, Settings, minimise};
 use crate::inference::psis::{self, Smoothed};
 
 /// Draws weighed.
-const PROPOSALS: usize = 2_000;
+pub const PROPOSALS: usize = 4_000;
+/// How often the proposal is moved.
+const MOVES: usize = 3;
+/// It is moved when so many draws a parameter count.
+const ENOUGH: f64 = 5.0;
 /// Draws kept.
 const KEPT: usize = 400;
 const SEED: u64 = 1_980;
@@ -33,13 +43,18 @@ impl Draws {
     /// # Errors
     /// When the search for the mode does not end.
     pub fn of(model: &Ordered) -> Result<Self, MinimiseError> {
-        let mode = minimise(model, &model.start(), &Settings::default())?;
-        let around = Laplace::new(&mode)
-            .map_err(|source| MinimiseError::NotAMinimum { value: mode.value, x: mode.x.clone(), source })?;
-        let proposals = around.draws(SEED, PROPOSALS);
-        let log_ratios: Vec<f64> =
-            proposals.par_iter().map(|d| -model.value(&d.x) - d.log_density).collect();
-        let weighted = psis::smooth(&log_ratios);
+        let mut around = minimise(model, &model.start(), &Settings::default())?;
+        let (mut proposals, mut log_ratios) = weigh(model, &around)?;
+        let mut weighted = psis::smooth(&log_ratios);
+        for _ in 0..MOVES {
+            let Some(moved) = moved(&around, &proposals, &weighted) else { break };
+            let (other, ratios) = weigh(model, &moved)?;
+            let smoothed = psis::smooth(&ratios);
+            if smoothed.k_hat < weighted.k_hat {
+                (proposals, log_ratios, weighted) = (other, ratios, smoothed);
+            }
+            around = moved;
+        }
         let all: Vec<Coefficients> = proposals.iter().map(|d| model.read(&d.x)).collect();
         let kept = psis::resample(&weighted, KEPT, SEED).into_iter().map(|i| all[i].clone()).collect();
         let pointwise: Vec<Vec<f64>> = proposals.par_iter().map(|d| model.pointwise(&d.x)).collect();
@@ -48,8 +63,7 @@ impl Draws {
             let weights = psis::smooth(&ratios.collect::<Vec<f64>>());
             (chances(&weights, &all, &model.x[batch], model.classes), weights.k_hat)
         };
-        let left_out: Vec<(Vec<f64>, f64)> =
-            (0..model.y.len()).into_par_iter().map(without).collect();
+        let left_out: Vec<(Vec<f64>, f64)> = (0..model.y.len()).into_par_iter().map(without).collect();
         Ok(Self {
             kept,
             k_hat: weighted.k_hat,
@@ -57,6 +71,38 @@ impl Draws {
             left_out: left_out.into_iter().map(|l| l.0).collect(),
         })
     }
+}
+
+/// Draws from the Student t about a point, with the log ratios of the posterior to it.
+fn weigh(model: &Ordered, about: &Minimum) -> Result<(Vec<Proposal>, Vec<f64>), MinimiseError> {
+    let around = Laplace::new(about).map_err(|source| MinimiseError::NotAMinimum {
+        value: about.value,
+        x: about.x.clone(),
+        source,
+    })?;
+    let proposals = around.draws(SEED, PROPOSALS);
+    let ratios = proposals.par_iter().map(|d| -model.value(&d.x) - d.log_density).collect();
+    Ok((proposals, ratios))
+}
+
+/// The proposal at the mean and with the covariance of weighted draws; `None` when too few of them count.
+fn moved(about: &Minimum, draws: &[Proposal], weighted: &Smoothed) -> Option<Minimum> {
+    let dim = about.x.len();
+    if weighted.effective() < ENOUGH * dim as f64 {
+        return None;
+    }
+    let weights = weighted.weights();
+    let mut mean = DVector::zeros(dim);
+    for (w, d) in weights.iter().zip(draws) {
+        mean += *w * DVector::from_column_slice(&d.x);
+    }
+    let mut covariance = DMatrix::zeros(dim, dim);
+    for (w, d) in weights.iter().zip(draws) {
+        let away = DVector::from_column_slice(&d.x) - &mean;
+        covariance.ger(*w, &away, &away, 1.0);
+    }
+    let precision = covariance.cholesky()?.inverse();
+    Some(Minimum { x: mean.as_slice().to_vec(), curvature: Arrow::dense(precision), ..about.clone() })
 }
 
 /// The chance of each class of a batch under weighted draws.

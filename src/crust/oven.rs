@@ -35,7 +35,11 @@ impl AtOven {
         Some(Self {
             ln_rise: read.map_or(foretold, f64::ln),
             ln_most: draw.parameters.max_rise.ln(),
-            sugar_left: sugar::left(&plan.course, &draw.parameters, draw.parameters.k * (flour + yeast).exp()),
+            sugar_left: sugar::left(
+                &plan.course,
+                &draw.parameters,
+                draw.parameters.k * (flour + yeast).exp(),
+            ),
             hours: batch.total_hours(),
         })
     }

@@ -4,8 +4,8 @@
 use serde::Serialize;
 
 use super::baselines::{elastic_net, logistic};
-use super::dependence::{Best, Dependence, Effect, Optimum, Posterior};
-use super::draws::Draws;
+use super::dependence::{Best, Dependence, Effect, Optimum, Posterior, Ready};
+use super::draws::{Draws, PROPOSALS};
 use super::ordered::Ordered;
 use super::oven::AtOven;
 use super::score::{Compared, Skill, expected, middle, others, ranked_probability};
@@ -17,8 +17,6 @@ use crate::inference::psis::good_k;
 
 /// The fewest batches with a score or verdict.
 pub const FEWEST: usize = 12;
-/// Weights that leave a batch out are as many as draws.
-const DRAWS: usize = 2_000;
 
 /// Why nothing can be said.
 #[derive(Debug, thiserror::Error)]
@@ -82,6 +80,8 @@ pub struct Crust {
     pub best_ripeness: Option<Optimum>,
     /// The best that was tried.
     pub best_tried: Best,
+    /// Of a verdict: between which ripeness a dough is called ready, all else as usual.
+    pub called_ready: Option<Ready>,
     /// What to mind.
     pub cautions: Vec<String>,
 }
@@ -187,6 +187,9 @@ impl Fitted {
             models: compared.models,
             best_ripeness: posterior.optimum(),
             best_tried: posterior.best(),
+            called_ready: (self.of == Of::Verdict && self.scores.len() == 3)
+                .then(|| posterior.ready())
+                .flatten(),
             cautions: cautions(&self.table, &self.draws),
         }
     }
@@ -220,7 +223,8 @@ impl Comparison {
             mean(chances.iter().zip(&better).map(one))
         };
         let compared = |name, chances: &[Vec<f64>]| {
-            let above = |p: &Vec<f64>| p.iter().zip(scores).filter(|(_, s)| **s > median).map(|(p, _)| p).sum();
+            let above =
+                |p: &Vec<f64>| p.iter().zip(scores).filter(|(_, s)| **s > median).map(|(p, _)| p).sum();
             let off = |(p, s): (&Vec<f64>, &f64)| (expected(p, scores) - s).abs();
             Compared {
                 model: name,
@@ -279,12 +283,14 @@ fn cautions(table: &Table, draws: &Draws) -> Vec<String> {
     said.extend(table.predictors.iter().filter(|p| p.blanks() > 0).map(|p| {
         format!("{} batches have no {}: the mean is taken there; write it down", p.blanks(), p.name)
     }));
-    if draws.k_hat > good_k(DRAWS) || draws.left_out_k_hat > good_k(DRAWS) {
+    if draws.k_hat.max(draws.left_out_k_hat) > good_k(PROPOSALS) {
         said.push(format!(
             "the figures are rough (k-hat {:.2}, good below 0.7): a few batches weigh much; more batches help",
             draws.k_hat.max(draws.left_out_k_hat)
         ));
     }
-    said.push("what goes together need not be cause and effect: change one thing at a time to find out".into());
+    said.push(
+        "what goes together need not be cause and effect: change one thing at a time to find out".into(),
+    );
     said
 }

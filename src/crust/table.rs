@@ -46,8 +46,15 @@ impl Predictor {
         }
         let mean = known.iter().sum::<f64>() / n;
         let sd = (known.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
-        (sd > ROUNDING * mean.abs().max(1.0))
-            .then_some(Self { name, unit, step, values, mean, sd, squared: false })
+        (sd > ROUNDING * mean.abs().max(1.0)).then_some(Self {
+            name,
+            unit,
+            step,
+            values,
+            mean,
+            sd,
+            squared: false,
+        })
     }
 
     /// The value of a batch, the mean where it was not written down.
@@ -85,10 +92,7 @@ impl Table {
         };
         let targets = batches.iter().all(|(b, _)| b.target_rise.is_some());
         let ripeness: (&str, Vec<Option<f64>>) = match targets {
-            true => (
-                "% over the target rise",
-                of(&|b, o| Some(100.0 * (o.ln_rise - b.target_rise?.ln()))),
-            ),
+            true => ("% over the target rise", of(&|b, o| Some(100.0 * (o.ln_rise - b.target_rise?.ln())))),
             false => ("% of the most the flour bears", of(&|_, o| Some(100.0 * o.ln_rise / o.ln_most))),
         };
         let percent = |grams: fn(&Batch) -> Option<f64>| {

@@ -23,3 +23,4 @@ pub mod residuals;
 pub mod sampler;
 pub mod sources;
 pub mod student;
+pub mod verdict;

@@ -8,6 +8,7 @@
 //!   sigma² + (S sigma_T)²; q = r'V⁻¹r and ln|V| by the matrix determinant and inversion lemmas of a rank-one change
 //! - a dough that collapsed: the probability that its unbounded rise passed the most that the flour bears
 //! - temperatures: t4(T; predicted, sigma_T²), each by itself
+//! - the baker's verdict at the oven: see [`super::verdict`]
 //!
 //! sigma noise of ln rise, sigma_T of temperature in °C (both scales of t4), omega spread of vigour. S, in ln rise
 //! per °C, is how a start temperature known only from the heat balance moves the rise; it is taken at the
@@ -26,6 +27,7 @@ use super::lots::{Centring, Lots};
 use super::prepare::{Assumption, Observed, Prepared, Ready};
 use super::priors::Core;
 use super::student;
+use super::verdict::{self, Scales, Thresholds};
 
 /// Batches a core works on at a time; sums are made in this order, so that the count of cores changes nothing.
 const CHUNK: usize = 512;
@@ -54,6 +56,7 @@ struct Noise {
     sigma: f64,
     sigma_t: f64,
     omega: f64,
+    thresholds: Option<Thresholds>,
 }
 
 /// What the batches of one chunk add up to.
@@ -62,6 +65,8 @@ struct Sums {
     adjoints: Adjoints,
     /// Derivatives by ln sigma, ln sigma_T and ln omega.
     by_noise: [f64; 3],
+    /// Derivatives by what the verdicts bring.
+    by_verdict: [f64; verdict::PARAMETERS],
     /// Derivative by ln k of each batch, in the order of the chunk.
     by_ln_k: Vec<f64>,
 }
@@ -73,6 +78,8 @@ struct Scratch {
     seeds: Vec<Seed>,
     /// Derivatives by ln sigma, ln sigma_T and ln omega, added up.
     by_noise: [f64; 3],
+    /// Derivatives by what the verdicts bring, added up.
+    by_verdict: [f64; verdict::PARAMETERS],
 }
 
 impl Posterior {
@@ -126,6 +133,7 @@ impl Posterior {
                 let (v, slope) = self.layout.shared[*core as usize].form.value(x[*core as usize]);
                 gradient[*core as usize] += by * slope / v;
             }
+            self.layout.chain_verdict(x, &s.by_verdict, gradient);
             for (b, &by) in batches.iter().zip(&s.by_ln_k) {
                 self.lot_gradient(b, x, by, gradient);
             }
@@ -138,6 +146,7 @@ impl Posterior {
             sigma: self.layout.core(x, Core::RiseNoise),
             sigma_t: self.layout.core(x, Core::TemperatureNoise),
             omega: self.layout.core(x, Core::BatchSpread),
+            thresholds: self.layout.thresholds(x),
         }
     }
 
@@ -195,14 +204,15 @@ impl Posterior {
             by_ln_k.push(adjoints.ln_k);
         }
         adjoints.ln_k = by_ln_k.iter().sum();
-        Sums { value, adjoints, by_noise: scratch.by_noise, by_ln_k }
+        let Scratch { by_noise, by_verdict, .. } = scratch;
+        Sums { value, adjoints, by_noise, by_verdict, by_ln_k }
     }
 }
 
 /// The log likelihood of a batch's outputs; fills one seed an output and adds the derivatives by the log
 /// scales of the noise.
 fn seeds(b: &Evidence, p: &Parameters, noise: &Noise, scratch: &mut Scratch) -> f64 {
-    let Scratch { ws, seeds, by_noise } = scratch;
+    let Scratch { ws, seeds, by_noise, by_verdict } = scratch;
     seeds.clear();
     let mut value = 0.0;
     let sigma2 = noise.sigma * noise.sigma;
@@ -251,6 +261,14 @@ fn seeds(b: &Evidence, p: &Parameters, noise: &Noise, scratch: &mut Scratch) -> 
                 *seed = Seed { value: -by_r, slope: by_d, ..Seed::default() };
             }
         }
+    }
+    if let (Some(judged), Some(thresholds)) = (&b.prepared.judged, &noise.thresholds) {
+        let scales = Scales { rise: sigma2, vigour: omega2, start: start2 };
+        let added = verdict::added(judged, thresholds, &scales, ws.answers.get(b.prepared.observed.len()));
+        value += added.log;
+        seeds.extend(added.seed);
+        by_noise.iter_mut().zip(added.by_noise).for_each(|(sum, by)| *sum += by);
+        by_verdict.iter_mut().zip(added.by_parameters).for_each(|(sum, by)| *sum += by);
     }
     value
 }

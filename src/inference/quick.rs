@@ -68,7 +68,7 @@ pub fn fit(records: &Records, settings: &Settings) -> Result<Fit, InferenceError
         warnings,
         mixing: Vec::new(),
     };
-    if rises == 0 && posterior.batches.iter().all(|b| b.prepared.observed.is_empty()) {
+    if posterior.batches.iter().all(|b| b.prepared.is_silent()) {
         fit.draws = prior_draws(&posterior, settings);
         fit.diagnostics.method = Method::Prior;
     } else {
@@ -187,7 +187,10 @@ fn prior_draws(posterior: &Posterior, settings: &Settings) -> Vec<f64> {
 pub(super) fn warnings(ready: &Ready, rises: usize) -> Vec<Warning> {
     let mut said = Vec::new();
     match rises {
-        0 => said.push(Warning::NoRises),
+        0 => {
+            let judged = ready.batches.iter().filter(|p| p.judged.is_some()).count();
+            said.push(if judged > 0 { Warning::VerdictsOnly(judged) } else { Warning::NoRises });
+        }
         n if n <= FEW_RISES => said.push(Warning::FewRises(n)),
         _ => {
             let hours =

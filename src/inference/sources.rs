@@ -60,8 +60,7 @@ pub fn sources(fit: &Fit, records: &Records, batches: &[usize]) -> Option<Vec<So
     let forecaster = fit.forecaster()?.thinned(DRAWS);
     let mut ready = prepare::prepare(records);
     let step = finest_step(records.batches.iter().filter_map(|b| b.yeast_g));
-    let rows: Vec<Row> =
-        batches.iter().filter_map(|&b| row(b, records, batches, &mut ready, step)).collect();
+    let rows: Vec<Row> = batches.iter().filter_map(|&b| row(b, records, batches, &mut ready, step)).collect();
     if rows.len() < FEWEST {
         return None;
     }

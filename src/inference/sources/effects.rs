@@ -132,9 +132,7 @@ impl Effects {
         let squares: f64 = effects.iter().map(|e| e * e).sum();
         let log: Vec<f64> = grid
             .iter()
-            .map(|t| {
-                -0.5 * (t / sd).powi(2) - effects.len() as f64 * t.ln() - 0.5 * squares / (t * t)
-            })
+            .map(|t| -0.5 * (t / sd).powi(2) - effects.len() as f64 * t.ln() - 0.5 * squares / (t * t))
             .collect();
         let top = log.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let weights: Vec<f64> = log.iter().map(|l| (l - top).exp()).collect();
