@@ -7,7 +7,7 @@
 
 use linfa::prelude::*;
 use linfa_elasticnet::ElasticNet;
-use linfa_logistic::LogisticRegression;
+use linfa_logistic::{FittedLogisticRegression, LogisticRegression};
 use ndarray::{Array1, Array2};
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -70,10 +70,11 @@ pub fn elastic_net(x: &[Vec<f64>], y: &[f64]) -> Option<Vec<Normally>> {
 /// The logistic regression's chance that each batch is among the `better`, from the other folds; `None` when a fold cannot be
 /// fitted, as when all of its batches are alike.
 pub fn logistic(x: &[Vec<f64>], better: &[bool]) -> Option<Vec<f64>> {
-    let foretold = |rows: &[usize], of: &[usize], strength: f64| {
+    let foretold = |rows: &[usize], of: &[usize], strength: f64| -> Option<Vec<f64>> {
         let classes: Array1<usize> = rows.iter().map(|i| usize::from(better[*i])).collect();
         let data = Dataset::new(matrix(x, rows), classes);
-        let fitted = LogisticRegression::default().alpha(strength).fit(&data).ok()?;
+        let fitted: FittedLogisticRegression<f64, usize> =
+            LogisticRegression::default().alpha(strength).fit(&data).ok()?;
         // linfa tells the chance of the class that it saw more often.
         let of_better = fitted.labels().pos.class == 1;
         let chances = fitted.predict_probabilities(&matrix(x, of));

@@ -80,8 +80,11 @@ fn weigh(model: &Ordered, about: &Minimum) -> Result<(Vec<Proposal>, Vec<f64>), 
         x: about.x.clone(),
         source,
     })?;
-    let proposals = around.draws(SEED, PROPOSALS);
-    let ratios = proposals.par_iter().map(|d| -model.value(&d.x) - d.log_density).collect();
+    let ratio = |d: Proposal| Some((-model.value(&d.x) - d.log_density, d)).filter(|(r, _)| r.is_finite());
+    // Draws outside the support weigh nothing.
+    let drawn: Vec<(f64, Proposal)> =
+        around.draws(SEED, PROPOSALS).into_par_iter().filter_map(ratio).collect();
+    let (ratios, proposals) = drawn.into_iter().unzip();
     Ok((proposals, ratios))
 }
 
