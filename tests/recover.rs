@@ -10,6 +10,7 @@ use doughwright::inference::layout::Layout;
 use doughwright::inference::lots::Centring;
 use doughwright::inference::prepare::{Index, Records, prepare};
 use doughwright::inference::quick;
+use doughwright::inference::sources::sources;
 use doughwright::physics::course::{Parameters, Workspace};
 use doughwright::simulate::model::{ModelNoise, bake_model};
 use rand::{RngExt, SeedableRng};
@@ -208,4 +209,81 @@ fn a_baker_who_never_measures_rise_still_gets_a_fitted_model() {
     );
     assert!(own < 0.6 * usual, "{own} against {usual}");
     assert!(share > 0.75 && share > 1.5 * ready_share, "{share} against {ready_share}");
+}
+
+/// Variance of some values.
+fn variance(values: &[f64]) -> f64 {
+    let mean = values.iter().sum::<f64>() / values.len() as f64;
+    values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (values.len() - 1) as f64
+}
+
+#[test]
+fn where_the_spread_comes_from_is_found_again() {
+    // One recipe, always the same yeast and hours; fridge, dough and flour lot differ. The variances of both sources by the fit
+    // against those by the truth, at the truth's own parameters.
+    let mut held = 0;
+    for seed in 11..=18 {
+        let mut rng = ChaCha8Rng::seed_from_u64(seed);
+        let kitchen = kitchen(&mut rng);
+        let usual = Batch {
+            yeast_g: Some(3.0),
+            dough_temp_c: Some(24.0),
+            bulk_hours: Some(1.0),
+            bulk_temp_c: Some(22.0),
+            cold_hours: Some(24.0),
+            cold_temp_c: Some(5.0),
+            temper_hours: None,
+            temper_temp_c: None,
+            target_rise: Some(2.0),
+            rise: Some(2.0),
+            ..plan(0, &mut rng)
+        };
+        let (mut batches, mut by_lot, mut by_temperature) = (Vec::new(), Vec::new(), Vec::new());
+        for number in 0..80 {
+            let mut away = |sd: f64| sd * rng.sample::<f64, _>(StandardNormal);
+            let today = Batch {
+                batch_id: Some(format!("b{number}")),
+                date: format!("2026-{:02}-{:02}", 1 + number / 20, 1 + number % 20).parse().ok(),
+                dough_temp_c: Some(24.0 + away(1.0)),
+                cold_temp_c: Some(5.0 + away(1.0)),
+                flour_lot: Some(format!("lot{}", number % LOTS)),
+                ..usual.clone()
+            };
+            let ln_rise = |batch: &Batch, effect: f64| {
+                let records = Records { batches: vec![batch.clone()], ..Records::default() };
+                let mut ws = Workspace::<f64>::default();
+                let k = kitchen.parameters.k * effect.exp();
+                prepare(&records).batches[0].course.forward(&kitchen.parameters, k, &mut ws);
+                ws.answers[0].value
+            };
+            let effect = kitchen.lots[number % LOTS];
+            by_lot.push(ln_rise(&usual, effect));
+            by_temperature.push(ln_rise(&today, 0.0));
+            let records = Records { batches: vec![today.clone()], ..Records::default() };
+            let course = &prepare(&records).batches[0].course;
+            let seen = bake_model(course, &kitchen.parameters, effect, &NOISE, &mut rng);
+            batches.push(Batch { rise: Some(seen[0].exp()), ..today });
+        }
+        let records = Records { batches, ..Records::default() };
+        let fit = quick::fit(&records, &Settings::default()).unwrap();
+        let all: Vec<usize> = (0..80).collect();
+        let found = sources(&fit, &records, &all).unwrap();
+        let total = |draw: usize| found.iter().map(|s| s.1[draw]).sum::<f64>();
+        assert!((0..100).all(|draw| total(draw) > 0.0));
+        for (name, truth) in
+            [("flour lot", variance(&by_lot)), ("temperatures of the day", variance(&by_temperature))]
+        {
+            let mut draws = found.iter().find(|s| s.0 == name).unwrap().1.clone();
+            draws.sort_by(f64::total_cmp);
+            let [low, middle, high] = [1, 10, 19].map(|of_20| draws[draws.len() * of_20 / 20]);
+            println!("kitchen {seed}, {name}: {middle:.5} ({low:.5} to {high:.5}), truly {truth:.5}");
+            match name {
+                "flour lot" => held += usize::from((low..=high).contains(&truth)),
+                // Usual temperatures are medians of eight neighbours, which adds some tenth to the spread.
+                _ => assert!((0.8..1.25).contains(&(middle / truth).sqrt()), "{middle} {truth}"),
+            }
+        }
+    }
+    // 90 % intervals: 7 of 8 are expected, fewer than 6 come by chance in 4 of 100.
+    assert!(held >= 6, "the interval holds the lots' true variance in {held} of 8 kitchens");
 }

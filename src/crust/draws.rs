@@ -24,6 +24,9 @@ const ENOUGH: f64 = 5.0;
 const KEPT: usize = 400;
 const SEED: u64 = 1_980;
 
+/// Batches too influential to be left out by weights are left out by fitting again, so many at most.
+const FITTED_AGAIN: usize = 20;
+
 /// Draws of one regression.
 #[derive(Debug, Clone)]
 pub struct Draws {
@@ -33,8 +36,14 @@ pub struct Draws {
     pub k_hat: f64,
     /// For each batch the chance of each class, foretold from all other batches.
     pub left_out: Vec<Vec<f64>>,
-    /// The largest k-hat of the weights that leave a batch out.
-    pub left_out_k_hat: f64,
+}
+
+/// Draws from a proposal with what makes them stand for the posterior.
+struct Weighed {
+    draws: Vec<Proposal>,
+    /// Log of posterior over proposal, up to a constant.
+    log_ratios: Vec<f64>,
+    smoothed: Smoothed,
 }
 
 impl Draws {
@@ -43,49 +52,69 @@ impl Draws {
     /// # Errors
     /// When the search for the mode does not end.
     pub fn of(model: &Ordered) -> Result<Self, MinimiseError> {
-        let mut around = minimise(model, &model.start(), &Settings::default())?;
-        let (mut proposals, mut log_ratios) = weigh(model, &around)?;
-        let mut weighted = psis::smooth(&log_ratios);
-        for _ in 0..MOVES {
-            let Some(moved) = moved(&around, &proposals, &weighted) else { break };
-            let (other, ratios) = weigh(model, &moved)?;
-            let smoothed = psis::smooth(&ratios);
-            if smoothed.k_hat < weighted.k_hat {
-                (proposals, log_ratios, weighted) = (other, ratios, smoothed);
-            }
-            around = moved;
-        }
-        let all: Vec<Coefficients> = proposals.iter().map(|d| model.read(&d.x)).collect();
-        let kept = psis::resample(&weighted, KEPT, SEED).into_iter().map(|i| all[i].clone()).collect();
-        let pointwise: Vec<Vec<f64>> = proposals.par_iter().map(|d| model.pointwise(&d.x)).collect();
+        let all = Weighed::of(model)?;
+        let coefficients = all.coefficients(model);
+        let kept = psis::resample(&all.smoothed, KEPT, SEED).into_iter().map(|i| coefficients[i].clone());
+        let pointwise: Vec<Vec<f64>> = all.draws.par_iter().map(|d| model.pointwise(&d.x)).collect();
         let without = |batch: usize| {
-            let ratios = log_ratios.iter().zip(&pointwise).map(|(ratio, log)| ratio - log[batch]);
+            let ratios = all.log_ratios.iter().zip(&pointwise).map(|(ratio, log)| ratio - log[batch]);
             let weights = psis::smooth(&ratios.collect::<Vec<f64>>());
-            (chances(&weights, &all, &model.x[batch], model.classes), weights.k_hat)
+            (chances(&weights, &coefficients, &model.x[batch], model.classes), weights.k_hat)
         };
-        let left_out: Vec<(Vec<f64>, f64)> = (0..model.y.len()).into_par_iter().map(without).collect();
-        Ok(Self {
-            kept,
-            k_hat: weighted.k_hat,
-            left_out_k_hat: left_out.iter().map(|l| l.1).fold(f64::NEG_INFINITY, f64::max),
-            left_out: left_out.into_iter().map(|l| l.0).collect(),
-        })
+        let (mut left_out, k_hats): (Vec<Vec<f64>>, Vec<f64>) =
+            (0..model.y.len()).into_par_iter().map(without).unzip();
+        let limit = psis::good_k(PROPOSALS);
+        let influential = (0..k_hats.len()).filter(|b| k_hats[*b] > limit).take(FITTED_AGAIN);
+        for batch in influential {
+            left_out[batch] = fitted_without(model, batch)?;
+        }
+        Ok(Self { kept: kept.collect(), k_hat: all.smoothed.k_hat, left_out })
     }
 }
 
-/// Draws from the Student t about a point, with the log ratios of the posterior to it.
-fn weigh(model: &Ordered, about: &Minimum) -> Result<(Vec<Proposal>, Vec<f64>), MinimiseError> {
-    let around = Laplace::new(about).map_err(|source| MinimiseError::NotAMinimum {
-        value: about.value,
-        x: about.x.clone(),
-        source,
-    })?;
-    let ratio = |d: Proposal| Some((-model.value(&d.x) - d.log_density, d)).filter(|(r, _)| r.is_finite());
-    // Draws outside the support weigh nothing.
-    let drawn: Vec<(f64, Proposal)> =
-        around.draws(SEED, PROPOSALS).into_par_iter().filter_map(ratio).collect();
-    let (ratios, proposals) = drawn.into_iter().unzip();
-    Ok((proposals, ratios))
+/// The chance of each class of a batch, by a fit to all others.
+fn fitted_without(model: &Ordered, batch: usize) -> Result<Vec<f64>, MinimiseError> {
+    let mut others = model.clone();
+    others.x.remove(batch);
+    others.y.remove(batch);
+    let weighed = Weighed::of(&others)?;
+    Ok(chances(&weighed.smoothed, &weighed.coefficients(&others), &model.x[batch], model.classes))
+}
+
+impl Weighed {
+    fn of(model: &Ordered) -> Result<Self, MinimiseError> {
+        let mut around = minimise(model, &model.start(), &Settings::default())?;
+        let mut best = Self::about(model, &around)?;
+        for _ in 0..MOVES {
+            let Some(moved) = moved(&around, &best.draws, &best.smoothed) else { break };
+            let other = Self::about(model, &moved)?;
+            if other.smoothed.k_hat >= best.smoothed.k_hat {
+                break;
+            }
+            (around, best) = (moved, other);
+        }
+        Ok(best)
+    }
+
+    /// From the Student t about a point.
+    fn about(model: &Ordered, point: &Minimum) -> Result<Self, MinimiseError> {
+        let around = Laplace::new(point).map_err(|source| MinimiseError::NotAMinimum {
+            value: point.value,
+            x: point.x.clone(),
+            source,
+        })?;
+        let ratio =
+            |d: Proposal| Some((-model.value(&d.x) - d.log_density, d)).filter(|(r, _)| r.is_finite());
+        // Draws outside the support weigh nothing.
+        let drawn: Vec<(f64, Proposal)> =
+            around.draws(SEED, PROPOSALS).into_par_iter().filter_map(ratio).collect();
+        let (log_ratios, draws): (Vec<f64>, Vec<Proposal>) = drawn.into_iter().unzip();
+        Ok(Self { smoothed: psis::smooth(&log_ratios), draws, log_ratios })
+    }
+
+    fn coefficients(&self, model: &Ordered) -> Vec<Coefficients> {
+        self.draws.iter().map(|d| model.read(&d.x)).collect()
+    }
 }
 
 /// The proposal at the mean and with the covariance of weighted draws; `None` when too few of them count.

@@ -17,13 +17,16 @@ use crate::inference::psis::good_k;
 
 /// The fewest batches with a score or verdict.
 pub const FEWEST: usize = 12;
+/// A score given to fewer batches is pooled with the next.
+const FEWEST_A_CLASS: usize = 3;
 
 /// Why nothing can be said.
 #[derive(Debug, thiserror::Error)]
 pub enum CrustError {
     /// Too few batches.
     #[error(
-        "only {found} batches have {what}: {FEWEST} are needed; write down {column} when you bake (the more it differs, the more can be learned)"
+        "only {found} {} {what}: {FEWEST} are needed; write down {column} when you bake (the more it differs, the more can be learned)",
+        if *found == 1 { "batch has" } else { "batches have" }
     )]
     TooFew {
         /// How many there are.
@@ -34,7 +37,7 @@ pub enum CrustError {
         column: &'static str,
     },
     /// All the same.
-    #[error("all {found} batches have the same {column}, so nothing can go with it")]
+    #[error("all {found} batches, or nearly all, have the same {column}, so nothing can go with it")]
     AllAlike {
         /// How many there are.
         found: usize,
@@ -119,7 +122,7 @@ impl Of {
 pub struct Fitted {
     of: Of,
     table: Table,
-    /// The scores seen, rising and distinct: one a class.
+    /// The score of each class, rising.
     scores: Vec<f64>,
     /// The score of each batch.
     seen: Vec<f64>,
@@ -154,16 +157,13 @@ impl Fitted {
         if seen.len() < FEWEST {
             return Err(CrustError::TooFew { found: seen.len(), what, column });
         }
-        let mut scores = seen.clone();
-        scores.sort_by(f64::total_cmp);
-        scores.dedup();
+        let (scores, y) = classes(&seen);
         if scores.len() < 2 {
             return Err(CrustError::AllAlike { found: seen.len(), column });
         }
         if table.predictors.is_empty() {
             return Err(CrustError::NothingVaries);
         }
-        let y = seen.iter().map(|s| scores.partition_point(|t| t < s)).collect();
         let model = Ordered { x: table.rows(), y, classes: scores.len(), flat: false };
         let draws = Draws::of(&model)?;
         Ok(Self { of, table, scores, seen, model, draws })
@@ -176,7 +176,7 @@ impl Fitted {
     /// What the records say.
     pub fn crust(&self) -> Crust {
         let posterior = self.posterior();
-        let compared = Comparison::of(&self.model, &self.draws, &self.scores, &self.seen);
+        let compared = Comparison::of(&self.model, &self.draws, &self.scores);
         Crust {
             batches: self.seen.len(),
             effects: posterior.effects(self.of.unit()),
@@ -200,6 +200,30 @@ impl Fitted {
     }
 }
 
+/// The score of each class and the class of each batch: scores given to fewer than [`FEWEST_A_CLASS`] batches are pooled with
+/// the next, and count as their mean.
+fn classes(seen: &[f64]) -> (Vec<f64>, Vec<usize>) {
+    let mut order: Vec<usize> = (0..seen.len()).collect();
+    order.sort_by(|a, b| seen[*a].total_cmp(&seen[*b]));
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for batches in order.chunk_by(|a, b| seen[*a] == seen[*b]) {
+        match groups.last_mut().filter(|g| g.len() < FEWEST_A_CLASS) {
+            Some(group) => group.extend(batches),
+            None => groups.push(batches.to_vec()),
+        }
+    }
+    if groups.len() > 1 && groups[groups.len() - 1].len() < FEWEST_A_CLASS {
+        let last = groups.pop().unwrap_or_default();
+        groups.last_mut().expect("there were two").extend(last);
+    }
+    let mut y = vec![0; seen.len()];
+    for (class, group) in groups.iter().enumerate() {
+        group.iter().for_each(|b| y[*b] = class);
+    }
+    let score = |g: &Vec<usize>| g.iter().map(|b| seen[*b]).sum::<f64>() / g.len() as f64;
+    (groups.iter().map(score).collect(), y)
+}
+
 /// The models beside each other.
 struct Comparison {
     models: Vec<Compared>,
@@ -208,8 +232,9 @@ struct Comparison {
 }
 
 impl Comparison {
-    fn of(model: &Ordered, draws: &Draws, scores: &[f64], seen: &[f64]) -> Self {
-        let (y, n) = (&model.y, seen.len());
+    fn of(model: &Ordered, draws: &Draws, scores: &[f64]) -> Self {
+        let (y, n) = (&model.y, model.y.len());
+        let seen: Vec<f64> = y.iter().map(|class| scores[*class]).collect();
         let spread: Vec<Vec<f64>> = (0..n).map(|b| others(y, scores.len(), b)).collect();
         let usual_of: Vec<usize> = spread.iter().map(|s| middle(s)).collect();
         let usual: Vec<Vec<f64>> = usual_of.iter().map(|m| certain(*m, scores.len())).collect();
@@ -229,11 +254,11 @@ impl Comparison {
             Compared {
                 model: name,
                 rps: Some(mean(rps(chances).into_iter())),
-                mean_error: Some(mean(chances.iter().zip(seen).map(off))),
+                mean_error: Some(mean(chances.iter().zip(&seen).map(off))),
                 brier: Some(brier_of(&chances.iter().map(above).collect::<Vec<f64>>())),
             }
         };
-        let net = elastic_net(&model.x, seen)
+        let net = elastic_net(&model.x, &seen)
             .map(|all| all.iter().map(|n| n.chances(scores)).collect::<Vec<Vec<f64>>>());
         let chances = logistic(&model.x, &better);
         let models = [
@@ -283,10 +308,10 @@ fn cautions(table: &Table, draws: &Draws) -> Vec<String> {
     said.extend(table.predictors.iter().filter(|p| p.blanks() > 0).map(|p| {
         format!("{} batches have no {}: the mean is taken there; write it down", p.blanks(), p.name)
     }));
-    if draws.k_hat.max(draws.left_out_k_hat) > good_k(PROPOSALS) {
+    if draws.k_hat > good_k(PROPOSALS) {
         said.push(format!(
-            "the figures are rough (k-hat {:.2}, good below 0.7): a few batches weigh much; more batches help",
-            draws.k_hat.max(draws.left_out_k_hat)
+            "the figures are rough (k-hat {:.2}, good below 0.7): more batches help",
+            draws.k_hat
         ));
     }
     said.push(
