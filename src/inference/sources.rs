@@ -34,7 +34,7 @@ pub const FEWEST: usize = 12;
 /// Draws of the posterior that are looked at.
 const DRAWS: usize = 400;
 /// Usual temperatures are the medians of so many batches on each side.
-const NEIGHBOURS: usize = 4;
+const NEIGHBOURS: usize = 8;
 /// A year is looked for when the records span more than half of it, in days.
 const SPAN_DAYS: f64 = 183.0;
 const YEAR_DAYS: f64 = 365.25;

@@ -26,7 +26,7 @@ fn issue_6_crust_answers_with_its_keys_and_charts() {
 fn issue_6_too_few_scores_are_told_with_the_way_out() {
     let bench = Bench::new();
     let row = "2026-01-02,1000,650,5,instant,3,7";
-    bench.file("few.csv", &format!("{HEADINGS},bulk_hours,crust_score\n{row}\n"));
+    bench.file("few.csv", format!("{HEADINGS},bulk_hours,crust_score\n{row}\n"));
     bench.run(&["import", "few.csv"]).done();
     let told = bench.run(&["crust"]);
     assert_eq!(told.code, 1, "{told:?}");
@@ -93,7 +93,7 @@ fn issue_6_recommend_aims_at_what_the_kitchen_calls_ready() {
     let target = answer["plans"][0]["target_rise"].as_f64().unwrap();
     assert!((2.0..=2.4).contains(&target), "{target}");
     let unjudged = Bench::new();
-    unjudged.file("one.csv", &format!("{HEADINGS},bulk_hours\n2026-01-02,1000,650,5,instant,3\n"));
+    unjudged.file("one.csv", format!("{HEADINGS},bulk_hours\n2026-01-02,1000,650,5,instant,3\n"));
     unjudged.run(&["import", "one.csv"]).done();
     let told = unjudged.run(&plan);
     assert_eq!(told.code, 1);
