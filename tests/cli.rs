@@ -15,6 +15,8 @@ mod bad_calls;
 mod bad_logbooks;
 #[path = "cli/bad_tables.rs"]
 mod bad_tables;
+#[path = "cli/crust.rs"]
+mod crust;
 #[path = "cli/round_trip.rs"]
 mod round_trip;
 #[path = "cli/sheets.rs"]

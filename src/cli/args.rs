@@ -69,6 +69,8 @@ pub enum Command {
     Residuals(ResidualsArgs),
     /// Is it getting steadier: limits, signals, and a chart
     Consistency(ConsistencyArgs),
+    /// What goes with a better crust, and how sure that is
+    Crust(super::crust_args::CrustArgs),
     /// Everything about a kitchen on one page
     Report(ReportArgs),
     /// The batches of a kitchen
@@ -179,6 +181,9 @@ pub struct RecommendArgs {
     /// How near the target counts as met, in percent of it
     #[arg(long, value_name = "PERCENT", default_value_t = 10.0, allow_negative_numbers = true)]
     pub window: f64,
+    /// Aim at what this kitchen calls ready, by its verdicts; sets the target and the window
+    #[arg(long, value_name = "ready", value_parser = ["ready"])]
+    pub target: Option<String>,
     /// What your scale resolves, in g
     #[arg(long, value_name = "G", default_value_t = 0.1, allow_negative_numbers = true)]
     pub scale: f64,
@@ -220,7 +225,7 @@ pub struct ResidualsArgs {
 )]
 pub struct ConsistencyArgs {
     /// What is watched from batch to batch
-    #[arg(long, value_name = "MEASURE", default_value = "miss", value_parser = ["miss", "dough_temp", "crust_score"])]
+    #[arg(long, value_name = "MEASURE", default_value = "miss", value_parser = ["miss", "dough_temp", "crust_score", "hours_late"])]
     pub of: String,
     /// Folder for the chart
     #[arg(long, value_name = "DIR", default_value = "consistency")]
@@ -231,6 +236,12 @@ pub struct ConsistencyArgs {
     /// What you would be content with: percent of the target, °C off the aim, or scores [default for miss: -10..10]
     #[arg(long, value_name = "LOW..HIGH", allow_hyphen_values = true)]
     pub content: Option<String>,
+    /// Take the limits from the batches of these days alone, both included [default: each phase has its own]
+    #[arg(long, value_name = "FROM..TO")]
+    pub base: Option<String>,
+    /// Which patterns signal: default, nelson, western-electric, or names such as nelson-1,nelson-5
+    #[arg(long, value_name = "RULES", default_value = "default")]
+    pub rules: String,
 }
 
 /// `report`

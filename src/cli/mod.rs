@@ -6,6 +6,8 @@
 mod args;
 mod consistency;
 mod context;
+mod crust;
+mod crust_args;
 mod demo;
 mod export;
 mod failure;
@@ -22,6 +24,7 @@ mod report;
 mod residuals;
 mod safety;
 mod sheet;
+mod spread_sources;
 mod text;
 
 use std::ffi::OsString;
@@ -53,6 +56,7 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Predict(a) => forecast::run(&context, &a),
         Command::Residuals(a) => residuals::run(&context, &a),
         Command::Consistency(a) => consistency::run(&context, &a),
+        Command::Crust(a) => crust::run(&context, &a),
         Command::Report(a) => report::run(&context, &a),
         Command::List(a) => list::list(&context, &a),
         Command::Show(a) => list::show(&context, &a),

@@ -36,8 +36,14 @@ pub struct Answer {
 
 /// Runs the command.
 pub fn run(context: &Context, args: &RecommendArgs) -> Outcome {
-    let limits = limits(args)?;
-    let plans = plans(args.plan.as_deref(), &args.columns)?;
+    let mut limits = limits(args)?;
+    let mut plans = plans(args.plan.as_deref(), &args.columns)?;
+    if args.target.is_some() {
+        let ready = ready(context)?;
+        limits.window = ready.window();
+        plans.iter_mut().for_each(|p| p.target_rise = Some(ready.target()));
+        context.note(&ready.says());
+    }
     let mut kitchen = Kitchen::open_for(context, &plans, |plan| asked(plan).map(drop))?;
     let mut full = Vec::new();
     for plan in plans {
@@ -55,6 +61,42 @@ pub fn run(context: &Context, args: &RecommendArgs) -> Outcome {
     }
     answer(context, &answered, || text(&answered, context.units))?;
     Ok(Done::All)
+}
+
+/// The rises that a kitchen calls ready.
+struct Ready {
+    from: f64,
+    to: f64,
+}
+
+impl Ready {
+    /// Their middle, on the scale of ln rise.
+    fn target(&self) -> f64 {
+        (100.0 * (self.from * self.to).sqrt()).round() / 100.0
+    }
+
+    /// How far below the middle still counts, so that the window stays inside what is called ready.
+    fn window(&self) -> f64 {
+        1.0 - (self.from / self.to).sqrt()
+    }
+
+    fn says(&self) -> String {
+        format!("this kitchen calls a dough ready from a rise of {:.2} to {:.2} times", self.from, self.to)
+    }
+}
+
+/// What the kitchen calls ready, by its verdicts and the fit.
+fn ready(context: &Context) -> Result<Ready, Failure> {
+    let mut kitchen = Kitchen::open(context)?;
+    let (_, fit) = kitchen.fit(context)?;
+    let (from, to) = fit.ready().ok_or_else(|| {
+        Failure::Work(format!(
+            "kitchen '{}' has no verdict yet, so nobody knows what it calls ready: write down ripeness (under, ready or over) at the \
+             oven, or give --target-rise",
+            kitchen.name
+        ))
+    })?;
+    Ok(Ready { from, to })
 }
 
 /// Recommends for completed plans, each with the batch it was completed from.

@@ -287,6 +287,11 @@ impl Draw {
         rise.map_or(f64::NAN, |n| ws.answers[n].value)
     }
 
+    /// Effects on ln k of the flour lot and of the yeast lot of a batch.
+    pub fn lots(&self, plan: &Prepared) -> (f64, f64) {
+        (self.flour.of(plan.flour_lot).0, self.yeast.of(plan.yeast_lot).0)
+    }
+
     /// Effect on ln k of a known flour lot.
     pub fn flour_effect(&self, lot: usize) -> f64 {
         self.flour.of(Some(lot)).0

@@ -29,7 +29,7 @@ pub fn fit(
     settings.validate()?;
     let begun = Instant::now();
     let ready = prepare(records);
-    if ready.batches.iter().all(|b| b.observed.is_empty()) {
+    if ready.batches.iter().all(Prepared::is_silent) {
         return quick::fit(records, settings);
     }
     let rises = ready.batches.iter().map(Prepared::rises).sum();

@@ -11,6 +11,7 @@ use crate::physics::rate::{Rate, RateSlopes};
 use super::lots::{Centring, Lots};
 use super::prepare::{Index, Lot};
 use super::priors::{self, CORE, Core, Prior};
+use super::verdict::{self, Thresholds};
 
 /// The layout of x for one kitchen.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +24,8 @@ pub struct Layout {
     pub place_tau: Range<usize>,
     /// Offset of each fridge that was not measured (all places when any was not); else empty.
     pub fridge_offset: Range<usize>,
+    /// What the baker's verdicts bring ([`super::verdict`]); empty without any.
+    pub verdict: Range<usize>,
     /// Flour lots; absent with fewer than two.
     pub flour: Option<Lots>,
     /// Yeast lots; absent with fewer than two.
@@ -65,6 +68,7 @@ impl Layout {
             )
         };
         let fridge_offset = block(index.places.iter().filter(|_| unmeasured_fridge).map(fridge).collect());
+        let verdict = block(if index.verdicts { verdict::priors() } else { Vec::new() });
         let mut lots = |kind: &str, lots: &[Lot]| {
             (lots.len() > 1).then(|| {
                 let spread = block(vec![Prior::new(
@@ -84,7 +88,7 @@ impl Layout {
         let flour = lots("flour", &index.flour_lots);
         let yeast = lots("yeast", &index.yeast_lots);
         let places = index.places.len();
-        Self { shared, warming, place_tau, fridge_offset, flour, yeast, places }
+        Self { shared, warming, place_tau, fridge_offset, verdict, flour, yeast, places }
     }
 
     /// Length of x.
@@ -167,6 +171,19 @@ impl Layout {
             place_tau: block(&self.place_tau, 1.0),
             fridge_offset: block(&self.fridge_offset, 0.0),
         })
+    }
+
+    /// The thresholds of the baker's verdicts at x; `None` without verdicts.
+    pub fn thresholds(&self, x: &[f64]) -> Option<Thresholds> {
+        let from = self.verdict.clone().next()?;
+        Some(Thresholds::new([0, 1, 2].map(|i| self.value(x, from + i))))
+    }
+
+    /// Turns derivatives by the values of the verdicts' parameters into derivatives by x, added to `gradient`.
+    pub fn chain_verdict(&self, x: &[f64], by_values: &[f64; verdict::PARAMETERS], gradient: &mut [f64]) {
+        for (i, by) in self.verdict.clone().zip(by_values) {
+            gradient[i] += by * self.shared[i].form.value(x[i]).1;
+        }
     }
 
     /// Turns derivatives by the physics' parameters into derivatives by x, added to `gradient`.

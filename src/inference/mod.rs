@@ -5,11 +5,13 @@
 //! General tools: [`minimise`] with [`arrow`], [`student`].
 
 pub mod arrow;
+pub mod calibration;
 pub mod diagnostics;
 pub mod fit;
 pub mod forecast;
 pub mod full;
 pub mod laplace;
+pub mod late;
 pub mod layout;
 pub mod lots;
 pub mod minimise;
@@ -20,6 +22,8 @@ pub mod psis;
 pub mod quick;
 pub mod residuals;
 pub mod sampler;
+pub mod sources;
 pub mod standing;
 pub mod student;
 pub mod unbend;
+pub mod verdict;

@@ -8,6 +8,7 @@
 //!   sigma² + (S sigma_T)²; q = r'V⁻¹r and ln|V| by the matrix determinant and inversion lemmas of a rank-one change
 //! - a dough that collapsed: the probability that its unbounded rise passed the most that the flour bears
 //! - temperatures: t4(T; predicted, sigma_T²), each by itself
+//! - the baker's verdict at the oven: see [`super::verdict`]
 //!
 //! sigma noise of ln rise, sigma_T of temperature in °C (both scales of t4), omega spread of vigour. S, in ln rise
 //! per °C, is how a start temperature known only from the heat balance moves the rise; it is taken at the
@@ -26,6 +27,7 @@ use super::lots::{Centring, Lots};
 use super::prepare::{Assumption, Observed, Prepared, Ready};
 use super::priors::Core;
 use super::student;
+use super::verdict::{self, Scales, Thresholds};
 
 /// Batches a core works on at a time; sums are made in this order, so that the count of cores changes nothing.
 const CHUNK: usize = 512;
@@ -54,6 +56,7 @@ struct Noise {
     sigma: f64,
     sigma_t: f64,
     omega: f64,
+    thresholds: Option<Thresholds>,
 }
 
 /// What all batches share at one x.
@@ -74,6 +77,8 @@ struct Sums {
     /// Derivatives by the effect of each flour lot, and of each yeast lot.
     by_flour: Vec<f64>,
     by_yeast: Vec<f64>,
+    /// Derivatives by what the verdicts bring.
+    by_verdict: [f64; verdict::PARAMETERS],
 }
 
 /// Memory that one batch's evaluation leaves for the next.
@@ -83,6 +88,8 @@ struct Scratch {
     seeds: Vec<Seed>,
     /// Derivatives by ln sigma, ln sigma_T and ln omega, added up.
     by_noise: [f64; 3],
+    /// Derivatives by what the verdicts bring, added up.
+    by_verdict: [f64; verdict::PARAMETERS],
 }
 
 impl Posterior {
@@ -140,6 +147,7 @@ impl Posterior {
                 let (v, slope) = self.layout.shared[*core as usize].form.value(x[*core as usize]);
                 gradient[*core as usize] += by * slope / v;
             }
+            self.layout.chain_verdict(x, &s.by_verdict, gradient);
             lot_gradient(&self.layout.flour, x, &s.by_flour, gradient);
             lot_gradient(&self.layout.yeast, x, &s.by_yeast, gradient);
         }
@@ -161,6 +169,7 @@ impl Posterior {
             sigma: self.layout.core(x, Core::RiseNoise),
             sigma_t: self.layout.core(x, Core::TemperatureNoise),
             omega: self.layout.core(x, Core::BatchSpread),
+            thresholds: self.layout.thresholds(x),
         }
     }
 
@@ -189,6 +198,7 @@ impl Given {
             value: 0.0,
             adjoints: Adjoints::zero(p),
             by_noise: [0.0; 3],
+            by_verdict: [0.0; verdict::PARAMETERS],
             by_flour: vec![0.0; self.flour.len()],
             by_yeast: vec![0.0; self.yeast.len()],
         };
@@ -209,7 +219,7 @@ impl Given {
             }
         }
         sums.adjoints.ln_k = by_ln_k;
-        sums.by_noise = scratch.by_noise;
+        (sums.by_noise, sums.by_verdict) = (scratch.by_noise, scratch.by_verdict);
         sums
     }
 }
@@ -235,7 +245,7 @@ fn lot_gradient(lots: &Option<Lots>, x: &[f64], by_effect: &[f64], gradient: &mu
 /// The log likelihood of a batch's outputs; fills one seed an output and adds the derivatives by the log
 /// scales of the noise.
 fn seeds(b: &Evidence, p: &Parameters, noise: &Noise, scratch: &mut Scratch) -> f64 {
-    let Scratch { ws, seeds, by_noise } = scratch;
+    let Scratch { ws, seeds, by_noise, by_verdict } = scratch;
     seeds.clear();
     let mut value = 0.0;
     let sigma2 = noise.sigma * noise.sigma;
@@ -284,6 +294,14 @@ fn seeds(b: &Evidence, p: &Parameters, noise: &Noise, scratch: &mut Scratch) -> 
                 *seed = Seed { value: -by_r, slope: by_d, ..Seed::default() };
             }
         }
+    }
+    if let (Some(judged), Some(thresholds)) = (&b.prepared.judged, &noise.thresholds) {
+        let scales = Scales { rise: sigma2, vigour: omega2, start: start2 };
+        let added = verdict::added(judged, thresholds, &scales, ws.answers.get(b.prepared.observed.len()));
+        value += added.log;
+        seeds.extend(added.seed);
+        by_noise.iter_mut().zip(added.by_noise).for_each(|(sum, by)| *sum += by);
+        by_verdict.iter_mut().zip(added.by_parameters).for_each(|(sum, by)| *sum += by);
     }
     value
 }

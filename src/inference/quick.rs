@@ -12,7 +12,7 @@ use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
 
 use super::fit::{Diagnostics, FEW_RISES, Fit, InferenceError, Method, Settings, Warning, seconds};
-use super::laplace::Laplace;
+use super::laplace::{Laplace, Proposal};
 use super::lots::Centring;
 use super::minimise::{self, Minimum, Objective, minimise};
 use super::posterior::Posterior;
@@ -69,7 +69,7 @@ pub fn fit(records: &Records, settings: &Settings) -> Result<Fit, InferenceError
         warnings,
         mixing: Vec::new(),
     };
-    if rises == 0 && posterior.batches.iter().all(|b| b.prepared.observed.is_empty()) {
+    if posterior.batches.iter().all(|b| b.prepared.is_silent()) {
         fit.draws = prior_draws(&posterior, settings);
         fit.diagnostics.method = Method::Prior;
     } else {
@@ -152,25 +152,55 @@ fn starts(posterior: &Posterior, seed: u64) -> Vec<Vec<f64>> {
     starts
 }
 
-fn weigh(Found { unbent, mode, .. }: &Found, settings: &Settings, fit: &mut Fit) {
+fn weigh(found: &Found, settings: &Settings, fit: &mut Fit) {
     // The minimiser hands back a curvature that it has just factored.
-    let Ok(proposal) = Laplace::new(mode) else {
+    let Some(Weighed { proposals, weights }) = Weighed::new(found, settings) else {
         fit.warnings.push(Warning::UnevenWeights(f64::INFINITY));
         return;
     };
-    let proposals = proposal.draws(settings.seed, settings.draws * PROPOSALS_A_DRAW);
-    let log_ratios: Vec<f64> =
-        proposals.par_iter().map(|d| unbent.log_density(&d.x) - d.log_density).collect();
-    let weighted = psis::smooth(&log_ratios);
-    fit.diagnostics.k_hat = Some(weighted.k_hat);
-    fit.diagnostics.effective_draws = Some(weighted.effective());
-    let chosen = if weighted.trusted() {
-        psis::resample(&weighted, settings.draws, settings.seed)
+    fit.diagnostics.k_hat = Some(weights.k_hat);
+    fit.diagnostics.effective_draws = Some(weights.effective());
+    let chosen = if weights.trusted() {
+        psis::resample(&weights, settings.draws, settings.seed)
     } else {
-        fit.warnings.push(Warning::UnevenWeights(weighted.k_hat));
-        psis::resample(&tempered(weighted), settings.draws, settings.seed)
+        fit.warnings.push(Warning::UnevenWeights(weights.k_hat));
+        psis::resample(&tempered(weights), settings.draws, settings.seed)
     };
-    fit.draws = chosen.into_iter().filter_map(|i| unbent.x(&proposals[i].x)).flatten().collect();
+    fit.draws = chosen.into_iter().filter_map(|i| found.unbent.x(&proposals[i].x)).flatten().collect();
+}
+
+/// Proposals about a mode with the weights that correct them.
+struct Weighed {
+    proposals: Vec<Proposal>,
+    weights: Smoothed,
+}
+
+impl Weighed {
+    /// `None` when the curvature has no factor.
+    fn new(found: &Found, settings: &Settings) -> Option<Self> {
+        let proposals =
+            Laplace::new(&found.mode).ok()?.draws(settings.seed, settings.draws * PROPOSALS_A_DRAW);
+        let log_ratios: Vec<f64> =
+            proposals.par_iter().map(|d| found.unbent.log_density(&d.x) - d.log_density).collect();
+        Some(Self { proposals, weights: psis::smooth(&log_ratios) })
+    }
+}
+
+/// Draws of x; `None` where k-hat says that they are not to be trusted.
+///
+/// # Errors
+/// When no mode is found.
+pub(super) fn trusted_draws(
+    posterior: &Posterior,
+    settings: &Settings,
+) -> Result<Option<Vec<Vec<f64>>>, InferenceError> {
+    let found = unbent_mode(posterior, settings.seed)?;
+    let Some(Weighed { proposals, weights }) = Weighed::new(&found, settings).filter(|w| w.weights.trusted())
+    else {
+        return Ok(None);
+    };
+    let chosen = psis::resample(&weights, settings.draws, settings.seed);
+    Ok(Some(chosen.into_iter().filter_map(|i| found.unbent.x(&proposals[i].x)).collect()))
 }
 
 /// Weights too uneven to be trusted, raised to the largest power at which [`LEAST_EFFECTIVE`] of the draws count: the
@@ -211,7 +241,10 @@ fn prior_draws(posterior: &Posterior, settings: &Settings) -> Vec<f64> {
 pub(super) fn warnings(ready: &Ready, rises: usize) -> Vec<Warning> {
     let mut said = Vec::new();
     match rises {
-        0 => said.push(Warning::NoRises),
+        0 => {
+            let judged = ready.batches.iter().filter(|p| p.judged.is_some()).count();
+            said.push(if judged > 0 { Warning::VerdictsOnly(judged) } else { Warning::NoRises });
+        }
         n if n <= FEW_RISES => said.push(Warning::FewRises(n)),
         _ => {
             let hours =
