@@ -94,6 +94,8 @@ pub struct PassedOver {
     pub headings: (u64, Option<u64>),
     /// How many are totals or means at the foot, and the first of them.
     pub foot: (u64, Option<u64>),
+    /// How many are the example of a template, and the first of them.
+    pub example: (u64, Option<u64>),
 }
 
 /// A short hash of the headings of a table. A file of rows that were set aside has the shape of its sheet.
@@ -195,8 +197,11 @@ impl fmt::Display for Understood {
         for left in &self.left_out {
             writeln!(f, "  {} '{}' is left out: {}", left.letter, left.heading, left.why)?;
         }
-        let rows =
-            [("repeat the headings", &self.passed_over.headings), ("are totals", &self.passed_over.foot)];
+        let rows = [
+            ("repeat the headings", &self.passed_over.headings),
+            ("are totals", &self.passed_over.foot),
+            ("are the template's example", &self.passed_over.example),
+        ];
         for (what, (n, first)) in rows {
             if let Some(first) = first {
                 writeln!(f, "  {n} rows {what} and are passed over (first: row {first})")?;

@@ -19,6 +19,9 @@ use crate::dough::{Batch, Reading, SurroundingsPoint};
 pub struct Salvaged {
     /// By kitchen.
     pub kitchens: BTreeMap<String, Rows>,
+    /// Rows that no page of the file leads to any more, found by looking through all pages: they are as they were
+    /// written, but may have been changed or taken back since.
+    pub loose: usize,
     /// What could not be read, each fault once.
     pub faults: BTreeSet<String>,
 }

@@ -20,7 +20,7 @@ fn lot_of<'a>(kind: &str, b: &'a Batch) -> Option<&'a String> {
 
 /// ln of rho^w.
 fn ln_scale<T: Number>(kitchen: &Kitchen<T>, kind: &str, lot: &str) -> Option<T> {
-    let rho = kitchen.find(&format!("{kind}_lot_spread"))? / 0.15;
+    let rho = kitchen.find(&format!("{kind}_lots_spread"))? / 0.15;
     let batches =
         kitchen.records.batches.iter().filter(|b| lot_of(kind, b).is_some_and(|l| l == lot)).count() as f64;
     let w = match kitchen.centring {
@@ -35,7 +35,9 @@ pub fn effect<T: Number>(kitchen: &Kitchen<T>, batch: &Batch) -> T {
     let of = |kind: &str| {
         let lot = lot_of(kind, batch)?;
         let scale = ln_scale(kitchen, kind, lot)?.exp();
-        Some(kitchen.find(&format!("{kind}_lot_{lot}"))? / scale * kitchen.get(&format!("{kind}_lot_spread")))
+        Some(
+            kitchen.find(&format!("{kind}_lot_{lot}"))? / scale * kitchen.get(&format!("{kind}_lots_spread")),
+        )
     };
     of("flour").unwrap_or(T::zero()) + of("yeast").unwrap_or(T::zero())
 }
