@@ -1,7 +1,7 @@
 //! The rows of a file into an import: one thread reads and checks them and makes them ready, another writes. In
 //! constant memory, however long the file is.
 
-use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::sync::mpsc::{Receiver, Sender, SyncSender, channel, sync_channel};
 use std::thread;
 
 use indicatif::{ProgressBar, ProgressStyle};
@@ -24,6 +24,8 @@ enum Handed {
     Log(Row<Entry>),
     Bad(SetAside),
     Repeated,
+    /// It has been dealt with.
+    Done,
 }
 
 /// What became of a row.
@@ -46,13 +48,15 @@ pub fn push_all(
     mut told: impl FnMut(Taken),
 ) -> Result<(), Failure> {
     let (to, from) = sync_channel::<Vec<Handed>>(PARCELS_WAITING);
+    // Parcels go back to be dropped where they were made: memory freed by another thread costs both of them.
+    let (back, used) = channel();
     let progress = ProgressBar::no_length().with_style(
         ProgressStyle::with_template("{spinner} {human_pos} rows, {per_sec}, {elapsed}")
             .unwrap_or_else(|_| ProgressStyle::default_spinner()),
     );
     let done = thread::scope(|scope| {
-        let reading = scope.spawn(move || hand_over(file, &to));
-        let written = write(importer, from, kitchen, &progress, &mut told);
+        let reading = scope.spawn(move || hand_over(file, &to, &used));
+        let written = write(importer, from, &back, kitchen, &progress, &mut told);
         // A reader stopped by the writer has nothing to say of itself.
         let read = reading.join().unwrap_or_else(|_| {
             Err(Failure::Work("reading the table failed in an unforeseen way: nothing was changed".into()))
@@ -63,7 +67,11 @@ pub fn push_all(
     done
 }
 
-fn hand_over(file: &Opened, to: &SyncSender<Vec<Handed>>) -> Result<(), Failure> {
+fn hand_over(
+    file: &Opened,
+    to: &SyncSender<Vec<Handed>>,
+    used: &Receiver<Vec<Handed>>,
+) -> Result<(), Failure> {
     let mut parcel = Vec::with_capacity(ROWS_AT_A_TIME);
     let read = file.for_each_row::<Stopped>(&Options::default(), |checked| {
         parcel.push(match checked {
@@ -77,6 +85,7 @@ fn hand_over(file: &Opened, to: &SyncSender<Vec<Handed>>) -> Result<(), Failure>
         if parcel.len() == ROWS_AT_A_TIME {
             let full = std::mem::replace(&mut parcel, Vec::with_capacity(ROWS_AT_A_TIME));
             to.send(full).map_err(|_| Stopped::ByWriter)?;
+            used.try_iter().for_each(drop);
         }
         Ok(())
     });
@@ -114,31 +123,38 @@ impl From<LogbookError> for Stopped {
 fn write(
     importer: &mut Importer<'_>,
     from: Receiver<Vec<Handed>>,
+    back: &Sender<Vec<Handed>>,
     kitchen: Option<&str>,
     progress: &ProgressBar,
     told: &mut impl FnMut(Taken),
 ) -> Result<(), Failure> {
     let mut rows = 0;
-    for parcel in from {
+    for mut parcel in from {
         rows += parcel.len() as u64;
         if rows >= SHOWN_FROM {
             progress.set_position(rows);
         }
-        for handed in parcel {
-            told(match handed {
+        for handed in &mut parcel {
+            if let Handed::Batch(row) = handed {
+                let pushed = importer.push_ready(&row.value)?;
+                if pushed != Pushed::Repeated {
+                    told(Taken::Pushed(pushed));
+                    continue;
+                }
+            }
+            told(match std::mem::replace(handed, Handed::Done) {
+                Handed::Batch(Row { row, value, kitchen }) => {
+                    let value = Entry::Batch(Box::new(value.into_batch()));
+                    Taken::Refused(Row { row, value, kitchen }, Pushed::Repeated)
+                }
+                Handed::Log(row) => push_log(importer, row, kitchen)?,
                 Handed::Bad(row) => Taken::Bad(row),
                 Handed::Repeated => Taken::Repeated,
-                Handed::Batch(row) => match importer.push_ready(&row.value)? {
-                    Pushed::Repeated => {
-                        let Row { row, value, kitchen } = row;
-                        let value = Entry::Batch(Box::new(value.into_batch()));
-                        Taken::Refused(Row { row, value, kitchen }, Pushed::Repeated)
-                    }
-                    pushed => Taken::Pushed(pushed),
-                },
-                Handed::Log(row) => push_log(importer, row, kitchen)?,
+                Handed::Done => continue,
             });
         }
+        // The reader may have ended already.
+        let _ = back.send(parcel);
     }
     Ok(())
 }

@@ -36,6 +36,7 @@ mod changes;
 mod hash;
 mod ids;
 mod logs;
+mod pages;
 mod schema;
 mod seal;
 
