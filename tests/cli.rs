@@ -15,10 +15,17 @@ mod bad_calls;
 mod bad_logbooks;
 #[path = "cli/bad_tables.rs"]
 mod bad_tables;
+#[path = "cli/exports.rs"]
+mod exports;
+#[path = "cli/record.rs"]
+mod record;
 #[path = "cli/round_trip.rs"]
 mod round_trip;
 #[path = "cli/sheets.rs"]
 mod sheets;
+#[path = "cli/templates.rs"]
+mod templates;
+
 #[cfg(unix)]
 #[path = "cli/system.rs"]
 mod system;

@@ -27,7 +27,7 @@ pub struct Understood {
     pub shape: String,
     /// Which table it is.
     pub kind: TableKind,
-    /// The row of headings, as a spreadsheet numbers it.
+    /// The row of headings, as a spreadsheet numbers it; 0 where each line names its own.
     pub heading_row: u64,
     /// Each column of the sheet that is used, in its order.
     pub columns: Vec<UnderstoodColumn>,
@@ -170,14 +170,11 @@ impl Understood {
 impl fmt::Display for Understood {
     /// What was understood, one line a column.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        writeln!(
-            f,
-            "{}: {}; {}; headings in row {}",
-            self.file,
-            self.kind.name(),
-            self.form,
-            self.heading_row
-        )?;
+        write!(f, "{}: {}; {}", self.file, self.kind.name(), self.form)?;
+        match self.heading_row {
+            0 => writeln!(f)?,
+            row => writeln!(f, "; headings in row {row}")?,
+        }
         let has_comma = self.columns.iter().any(|c| c.decimal == Some(Decimal::Comma));
         for column in &self.columns {
             write!(f, "  {column}")?;

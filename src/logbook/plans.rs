@@ -83,11 +83,11 @@ impl Logbook {
     pub fn plans(&self, kitchen: &str) -> Result<Vec<PlanRecord>, LogbookError> {
         let mut plans = self.plans_of(kitchen).at(&self.place)?;
         let baked = self.baked_by_plan(kitchen).at(&self.place)?;
-        for record in &mut plans {
-            let batch_id = baked.get(&record.plan_id).unwrap_or(&record.plan_id);
-            record.became = self.batch(kitchen, batch_id)?;
+        for (record, became) in &mut plans {
+            let said = became.as_ref().or_else(|| baked.get(&record.plan_id));
+            record.became = self.batch(kitchen, said.unwrap_or(&record.plan_id))?;
         }
-        Ok(plans)
+        Ok(plans.into_iter().map(|(record, _)| record).collect())
     }
 
     /// The last plan kept under an id.
@@ -107,13 +107,14 @@ impl Logbook {
         Ok(rows.collect::<Result<_, _>>()?)
     }
 
-    fn plans_of(&self, kitchen: &str) -> Result<Vec<PlanRecord>, Fault> {
+    /// Plans, each with the batch that an older version wrote beside it.
+    fn plans_of(&self, kitchen: &str) -> Result<Vec<(PlanRecord, Option<String>)>, Fault> {
         let mut statement =
             self.conn.prepare_cached(&format!("{} WHERE kitchen = ? ORDER BY n", PLANS.select()))?;
         let mut rows = statement.query([kitchen])?;
         let mut all = Vec::new();
         while let Some(row) = rows.next()? {
-            all.push(plan_of(row)?);
+            all.push((plan_of(row)?, row.get("became")?));
         }
         Ok(all)
     }
