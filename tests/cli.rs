@@ -17,10 +17,17 @@ mod bad_logbooks;
 mod bad_tables;
 #[path = "cli/crust.rs"]
 mod crust;
+#[path = "cli/exports.rs"]
+mod exports;
+#[path = "cli/record.rs"]
+mod record;
 #[path = "cli/round_trip.rs"]
 mod round_trip;
 #[path = "cli/sheets.rs"]
 mod sheets;
+#[path = "cli/templates.rs"]
+mod templates;
+
 #[cfg(unix)]
 #[path = "cli/system.rs"]
 mod system;

@@ -77,7 +77,11 @@ pub enum Command {
     List(ListArgs),
     /// One batch, with its readings and its history
     Show(ShowArgs),
-    /// The logbook back out as CSV or JSON Lines
+    /// Write one batch down by hand, or a reading while it rises
+    Record(RecordArgs),
+    /// An empty sheet with units and allowed values, to be filled in
+    Template(TemplateArgs),
+    /// The logbook back out as CSV, XLSX or JSON Lines
     Export(ExportArgs),
     /// Copy the logbook, whole even while somebody writes
     Backup(BackupArgs),
@@ -281,10 +285,42 @@ pub struct ShowArgs {
     pub history: bool,
 }
 
+/// `record`
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Examples:\n  doughwright record                                   asks column by column\n  \
+                        doughwright record --plan ID --set dough_temp_c=23.5 room_temp_c='72 °F'\n  \
+                        doughwright record --reading 3=1.4               of the latest batch, 3 h after mixing\n  \
+                        doughwright record --batch ID --set rise=2.3 ripeness=ready"
+)]
+pub struct RecordArgs {
+    /// What was weighed or measured, without questions; nothing behind the = makes a column blank
+    #[arg(long, value_name = "COLUMN=VALUE", num_args = 1..)]
+    pub set: Vec<String>,
+    /// A reading: hours since the end of mixing, and the rise; may be given again
+    #[arg(long, value_name = "HOURS=RISE", num_args = 1..)]
+    pub reading: Vec<String>,
+    /// The plan that it was baked by: its weights and hours are taken where nothing else is said
+    #[arg(long, value_name = "ID", conflicts_with = "batch")]
+    pub plan: Option<String>,
+    /// A batch that is in the logbook, to be finished or corrected [readings: default the latest]
+    #[arg(long, value_name = "BATCH")]
+    pub batch: Option<String>,
+}
+
+/// `template`
+#[derive(Debug, clap::Args)]
+pub struct TemplateArgs {
+    /// Where to: a name ending in .xlsx
+    #[arg(value_name = "FILE.xlsx")]
+    pub file: PathBuf,
+}
+
 /// `export`
 #[derive(Debug, clap::Args)]
 pub struct ExportArgs {
-    /// Where to: a name ending in .csv or .jsonl; - writes CSV to standard output
+    /// Where to: a name ending in .csv (readings and surroundings go beside it), .xlsx or .jsonl; - writes the
+    /// batches as CSV to standard output
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
 }

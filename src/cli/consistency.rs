@@ -1,6 +1,6 @@
 //! `consistency`: is it getting steadier; control limits, signals and a chart.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fmt::Write;
 use std::path::PathBuf;
 
@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use crate::charts::{self, ChartError, ConsistencyChart, Figure, WatchedBatch};
 use crate::consistency::capability::OwnLimits;
+use crate::consistency::followed::is_followed;
 use crate::consistency::measure::LeftOut;
 use crate::consistency::{Base, ConsistencyError, Measure, Options, Phase, Rule, Study, Summary, study};
 use crate::dough::Batch;
@@ -121,7 +122,12 @@ pub fn study_of(
         Measure::HoursLate => hours_late(forecaster.as_ref()?, b),
         _ => aim(b),
     })?;
-    let began = Phase::plans_began(&series, |id| aims.contains_key(id));
+    let followed: HashSet<String> = plans
+        .iter()
+        .filter(|p| p.became.as_ref().is_some_and(|baked| is_followed(&p.plan, baked)))
+        .filter_map(became)
+        .collect();
+    let began = Phase::plans_began(&series, |id| followed.contains(id));
     let phases = if options.phases.is_empty() { began.into_iter().collect() } else { options.phases.clone() };
     Ok((study(series, &Options { phases, ..options })?, left_out))
 }

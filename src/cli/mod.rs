@@ -14,17 +14,21 @@ mod failure;
 mod fit;
 mod forecast;
 mod import;
+mod import_rows;
 mod kept;
 mod kitchen;
 mod list;
 mod output;
 mod plan_columns;
+mod planned;
 mod recommend;
+mod record;
 mod report;
 mod residuals;
 mod safety;
 mod sheet;
 mod spread_sources;
+mod template;
 mod text;
 
 use std::ffi::OsString;
@@ -60,6 +64,8 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Report(a) => report::run(&context, &a),
         Command::List(a) => list::list(&context, &a),
         Command::Show(a) => list::show(&context, &a),
+        Command::Record(a) => record::run(&context, &a),
+        Command::Template(a) => template::run(&context, &a),
         Command::Backup(a) => safety::backup(&context, &a),
         Command::Undo => safety::undo(&context),
         Command::Export(a) => export::run(&context, &a),

@@ -30,6 +30,8 @@ use super::text::{bullets, chance, hours, mass, rise, temperature, temperature_c
 pub struct Answer {
     /// One entry a plan.
     pub plans: Vec<Recommendation>,
+    /// Under which names they are kept in the logbook, for `record --plan`; none where they are not kept.
+    pub plan_ids: Vec<String>,
     /// What to know of the fit behind it.
     pub warnings: Vec<String>,
 }
@@ -53,12 +55,14 @@ pub fn run(context: &Context, args: &RecommendArgs) -> Outcome {
         full.push((complete, latest));
     }
     let (records, fit) = kitchen.fit(context)?;
-    let answered = answer_plans(&fit, &records, &full, &limits)?;
+    let mut answered = answer_plans(&fit, &records, &full, &limits)?;
+    let mut plan_ids = Vec::new();
     for r in &answered.plans {
         let predicted = serde_json::to_value(r).unwrap_or_default();
         let plan = Batch { kitchen: Some(kitchen.name.clone()), ..r.plan.clone() };
-        kitchen.logbook.keep_plan(Timestamp::now(), &plan, &predicted)?;
+        plan_ids.push(kitchen.logbook.keep_plan(Timestamp::now(), &plan, &predicted)?);
     }
+    answered.plan_ids = plan_ids;
     answer(context, &answered, || text(&answered, context.units))?;
     Ok(Done::All)
 }
@@ -113,7 +117,11 @@ pub fn answer_plans(
         one.cautions.extend(unseen(&one.plan, records));
         answers.push(one);
     }
-    Ok(Answer { plans: answers, warnings: fit.warnings.iter().map(|w| w.says()).collect() })
+    Ok(Answer {
+        plans: answers,
+        plan_ids: Vec::new(),
+        warnings: fit.warnings.iter().map(|w| w.says()).collect(),
+    })
 }
 
 /// The plans of a file, each changed by the columns given as flags; or one plan of those columns alone.
@@ -165,6 +173,9 @@ pub fn text(answer: &Answer, units: UnitSystem) -> String {
             out.push('\n');
         }
         one(&mut out, r, units);
+        if let Some(id) = answer.plan_ids.get(i) {
+            let _ = writeln!(out, "kept as plan {id}: write down what came of it with `record --plan {id}`");
+        }
     }
     bullets(&mut out, "About the fit:", &answer.warnings);
     let _ = writeln!(out, "{}", KITCHEN[0]);

@@ -20,6 +20,26 @@ pub const FEWEST: usize = 5;
 /// *Stat Med* 28:3083-3107, takes 0.1; for a few batches chance alone often makes 0.25).
 pub const DIFFERENT: f64 = 0.25;
 
+/// The yeast weighed is the plan's when it is within this share of it (no source: what a kitchen scale of 0.1 g does to
+/// 2 g of yeast).
+const YEAST_WITHIN: f64 = 0.05;
+/// The water poured is the plan's when it is within so many °C (no source: what a thermometer and a tap allow).
+const WATER_WITHIN_C: f64 = 2.0;
+
+/// Whether a batch was baked as its plan said, in the yeast and the water's temperature, as far as both are written
+/// down. One whose yeast is not written down was not followed.
+pub fn is_followed(plan: &Batch, baked: &Batch) -> bool {
+    let yeast = match (plan.yeast_pct(), baked.yeast_pct()) {
+        (Some(planned), Some(weighed)) => (weighed - planned).abs() <= YEAST_WITHIN * planned,
+        _ => false,
+    };
+    let water = match (plan.water_temp_c, baked.water_temp_c) {
+        (Some(planned), Some(poured)) => (poured - planned).abs() <= WATER_WITHIN_C,
+        _ => true,
+    };
+    yeast && water
+}
+
 /// One batch.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
@@ -208,5 +228,25 @@ impl Comparison {
             ));
         }
         said
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_plan_is_followed_in_its_yeast_and_its_water() {
+        let plan =
+            Batch { flour_g: Some(1000.0), yeast_g: Some(2.0), water_temp_c: Some(18.0), ..Batch::default() };
+        let with = |yeast_g, water_temp_c| Batch { yeast_g, water_temp_c, ..plan.clone() };
+        assert!(is_followed(&plan, &with(Some(2.1), Some(19.5))));
+        assert!(is_followed(&plan, &with(Some(2.0), None)));
+        assert!(!is_followed(&plan, &with(Some(2.3), Some(18.0))));
+        assert!(!is_followed(&plan, &with(Some(2.0), Some(22.0))));
+        assert!(!is_followed(&plan, &with(None, Some(18.0))));
+        // Twice the dough by the same plan.
+        let twice = Batch { flour_g: Some(2000.0), yeast_g: Some(4.0), ..plan.clone() };
+        assert!(is_followed(&plan, &twice));
     }
 }

@@ -52,7 +52,7 @@ impl Layout {
         let several = index.places.len() > 1;
         let place = |p: &String| {
             Prior::new(
-                format!("cooling_{p}"),
+                format!("cooling_at_{p}"),
                 "times",
                 priors::PLACE_COOLING,
                 "this place's cooling time over the kitchen's mean",
@@ -72,7 +72,7 @@ impl Layout {
         let mut lots = |kind: &str, lots: &[Lot]| {
             (lots.len() > 1).then(|| {
                 let spread = block(vec![Prior::new(
-                    format!("{kind}_lot_spread"),
+                    format!("{kind}_lots_spread"),
                     "of ln vigour",
                     priors::LOT_SPREAD,
                     "how much lots differ",

@@ -19,7 +19,7 @@ fn lot_of<'a>(kind: &str, b: &'a Batch) -> Option<&'a String> {
 
 /// ln of rho^w.
 fn ln_scale<T: Number>(kitchen: &Kitchen<T>, kind: &str) -> Option<T> {
-    let rho = kitchen.find(&format!("{kind}_lot_spread"))? / 0.15;
+    let rho = kitchen.find(&format!("{kind}_lots_spread"))? / 0.15;
     Some(match kitchen.centring {
         Centring::None => T::zero(),
         Centring::Full => rho.ln(),
@@ -31,7 +31,9 @@ pub fn effect<T: Number>(kitchen: &Kitchen<T>, batch: &Batch) -> T {
     let of = |kind: &str| {
         let lot = lot_of(kind, batch)?;
         let scale = ln_scale(kitchen, kind)?.exp();
-        Some(kitchen.find(&format!("{kind}_lot_{lot}"))? / scale * kitchen.get(&format!("{kind}_lot_spread")))
+        Some(
+            kitchen.find(&format!("{kind}_lot_{lot}"))? / scale * kitchen.get(&format!("{kind}_lots_spread")),
+        )
     };
     of("flour").unwrap_or(T::zero()) + of("yeast").unwrap_or(T::zero())
 }

@@ -33,7 +33,7 @@ fn turn(name: &str) -> Turn {
         "room_pull" => Share(1.0, -2.9444, 0.63),
         "rise_noise" => Log(0.055, 0.40),
         "temp_noise" => Log(0.6, 0.5),
-        "batch_spread" | "flour_lot_spread" | "yeast_lot_spread" => Half(0.15),
+        "batch_spread" | "flour_lots_spread" | "yeast_lots_spread" => Half(0.15),
         "ready_from" => Log(1.9, 0.20),
         "ready_width" => Log(0.35, 0.40),
         "eye" => Log(0.10, 0.40),
@@ -42,7 +42,7 @@ fn turn(name: &str) -> Turn {
         "warming_spiral" => Straight(3.0, 1.5),
         "warming_processor" => Straight(4.5, 1.5),
         _ if name.starts_with("warming_") => Straight(2.5, 2.0),
-        _ if name.starts_with("cooling_") => Log(1.0, 0.25),
+        _ if name.starts_with("cooling_at_") => Log(1.0, 0.25),
         _ if name.starts_with("fridge_offset_") => Straight(0.0, 1.5),
         _ if is_lot(name) => Straight(0.0, 1.0),
         _ => panic!("no prior known for {name}"),
@@ -51,7 +51,7 @@ fn turn(name: &str) -> Turn {
 
 /// Whether `name` is that of one lot, whose prior hangs on the spread of lots.
 pub fn is_lot(name: &str) -> bool {
-    name.contains("_lot_") && !name.ends_with("_spread")
+    name.contains("_lot_")
 }
 
 /// The value of the parameter `name` at its standard number; a lot's number itself.
