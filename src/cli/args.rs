@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use super::fit_args::FitQuestions;
 use super::plan_columns::PlanColumns;
 
 /// The whole command line.
@@ -149,7 +150,7 @@ pub enum FitMethod {
 
 /// `fit`
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  doughwright fit\n  doughwright fit --method full")]
+#[command(after_help = "Examples:\n  doughwright fit\n  doughwright fit --method full\n  doughwright fit --compare --check --gaps")]
 pub struct FitArgs {
     /// How
     #[arg(long, value_enum, default_value = "quick")]
@@ -166,6 +167,9 @@ pub struct FitArgs {
     /// Seed of the random numbers
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
+    /// What else it is asked.
+    #[command(flatten)]
+    pub questions: FitQuestions,
 }
 
 /// `recommend`

@@ -144,7 +144,8 @@ impl Posterior {
     /// The kitchen's k times what this batch's lots do to it.
     fn batch_k(&self, b: &Evidence, x: &[f64], p: &Parameters) -> f64 {
         let effect: f64 = self.layout.lot_effect(&self.layout.flour, x, b.prepared.flour_lot)
-            + self.layout.lot_effect(&self.layout.yeast, x, b.prepared.yeast_lot);
+            + self.layout.lot_effect(&self.layout.yeast, x, b.prepared.yeast_lot)
+            + self.layout.drift_level(x, b.prepared.day);
         if effect == 0.0 { p.k } else { p.k * effect.exp() }
     }
 
@@ -158,6 +159,9 @@ impl Posterior {
         };
         lot(&self.layout.flour, b.prepared.flour_lot);
         lot(&self.layout.yeast, b.prepared.yeast_lot);
+        if let (Some(drift), Some(day)) = (&self.layout.drift, b.prepared.day) {
+            drift.add_gradient(x, day, by, gradient);
+        }
     }
 
     /// Log likelihood of each batch at x: what leave-one-out compares. `None` outside the support.

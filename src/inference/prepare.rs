@@ -14,7 +14,9 @@ use crate::physics::course::{Course, Mixing, Output, Preferment, Segment, Start}
 use crate::physics::heat::Bowl;
 use crate::physics::rise::Matrix;
 
+use super::beliefs::Beliefs;
 use super::priors::UNMEASURED_FRIDGE_C;
+use super::rows::repeats;
 
 /// Where a dough begins when neither its temperature nor what would tell it was written down, in °C.
 const ASSUMED_DOUGH_C: f64 = 23.0;
@@ -52,6 +54,8 @@ pub enum Assumption {
     DoughTemperature,
     /// A reading outside the batch's own hours.
     ReadingOutside,
+    /// Every number of another batch, the rise included: counted once.
+    Repeated,
 }
 
 impl Assumption {
@@ -82,6 +86,9 @@ impl Assumption {
             Self::ReadingOutside => {
                 format!("{whose} readings beyond the batch's own hours: those are left out")
             }
+            Self::Repeated => format!(
+                "{whose} every number of another batch, the rise included: counted once, since the same row twice tells nothing new"
+            ),
         }
     }
 }
@@ -97,6 +104,9 @@ pub struct Index {
     pub flour_lots: Vec<Lot>,
     /// Yeast lots.
     pub yeast_lots: Vec<Lot>,
+    /// What is believed beside the names.
+    #[serde(default)]
+    pub beliefs: Beliefs,
 }
 
 /// A lot and how many batches were made of it.
@@ -152,6 +162,8 @@ pub struct Prepared {
     pub flour_lot: Option<usize>,
     /// Index of its yeast lot.
     pub yeast_lot: Option<usize>,
+    /// When it was mixed, in days since 1970-01-01.
+    pub day: Option<f64>,
 }
 
 impl Prepared {
@@ -173,6 +185,14 @@ pub struct Ready {
     pub assumptions: BTreeMap<Assumption, usize>,
 }
 
+impl Ready {
+    /// The same records under other beliefs.
+    pub fn believing(mut self, beliefs: Beliefs) -> Self {
+        self.index.beliefs = beliefs;
+        self
+    }
+}
+
 /// Makes a kitchen's records ready. Batches need flour, water and yeast, as intake grants.
 pub fn prepare(records: &Records) -> Ready {
     let mut ready = Ready::default();
@@ -184,13 +204,18 @@ pub fn prepare(records: &Records) -> Ready {
     for p in &records.surroundings {
         logs.entry(&p.batch_id).or_default().push(p);
     }
+    let repeated = repeats(&records.batches);
     for (i, batch) in records.batches.iter().enumerate() {
         let id = batch.batch_id.as_deref().unwrap_or_default();
         let own = readings.get(id).map_or(&[][..], Vec::as_slice);
         let log = logs.get(id).map_or(&[][..], Vec::as_slice);
         let mut notes = Vec::new();
         let mut prepared = plain(batch, i, log, &mut ready.index, &mut notes);
-        observe(&mut prepared, batch, own, &mut notes);
+        if repeated[i] {
+            notes.push(Assumption::Repeated);
+        } else {
+            observe(&mut prepared, batch, own, &mut notes);
+        }
         ready.batches.push(prepared);
         notes.sort_unstable();
         notes.dedup();
@@ -244,6 +269,7 @@ fn plain(
         observed: Vec::new(),
         flour_lot: flour_lot(batch).map(|name| lot(&mut index.flour_lots, name)),
         yeast_lot: batch.yeast_lot.as_deref().map(|name| lot(&mut index.yeast_lots, name)),
+        day: batch.date.map(|d| d.days()),
     }
 }
 

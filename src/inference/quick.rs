@@ -11,13 +11,17 @@ use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
 
+use crate::dough::Batch;
+
 use super::fit::{Diagnostics, FEW_RISES, Fit, InferenceError, Method, Settings, Warning, seconds};
-use super::laplace::Laplace;
+use super::laplace::{Laplace, Proposal};
+use super::left_out::{LeftOut, draws_for};
 use super::lots::Centring;
 use super::minimise::{self, Minimum, Objective, minimise};
 use super::posterior::Posterior;
-use super::prepare::{Prepared, Ready, Records, prepare};
-use super::psis::{self, Smoothed};
+use super::prepare::{Lot, Prepared, Ready, Records, prepare};
+use super::psis::{self, Drawn, Smoothed};
+use super::rows::contradiction;
 
 /// Starts of the search: the medians of the priors, and so many draws about them.
 const FURTHER_STARTS: usize = 3;
@@ -49,19 +53,25 @@ impl Objective for Posterior {
 /// # Errors
 /// When a setting is out of range, or no start leads to a mode.
 pub fn fit(records: &Records, settings: &Settings) -> Result<Fit, InferenceError> {
+    fit_ready(prepare(records), &records.batches, settings)
+}
+
+/// Fits records made ready from `batches`, under the beliefs of their index.
+///
+/// # Errors
+/// As [`fit`].
+pub fn fit_ready(ready: Ready, batches: &[Batch], settings: &Settings) -> Result<Fit, InferenceError> {
     settings.validate()?;
     let begun = Instant::now();
-    let ready = prepare(records);
     let rises = ready.batches.iter().map(Prepared::rises).sum();
-    let warnings = warnings(&ready, rises);
+    let warnings = warnings(&ready, batches, rises);
     let index = ready.index.clone();
-    let batches = ready.batches.len();
     let posterior = Posterior::new(ready, Centring::None);
     let unmeasured_fridge = !posterior.layout.fridge_offset.is_empty();
     let mut fit = Fit {
         index,
         unmeasured_fridge,
-        batches,
+        batches: batches.len(),
         rises,
         draws: Vec::new(),
         diagnostics: Diagnostics::of(Method::Quick),
@@ -73,7 +83,8 @@ pub fn fit(records: &Records, settings: &Settings) -> Result<Fit, InferenceError
         fit.diagnostics.method = Method::Prior;
     } else {
         let (mode, gradients) = mode(&posterior, settings.seed)?;
-        weigh(&posterior, &mode, settings, &mut fit);
+        let left_out = weigh(&posterior, &mode, settings, &mut fit);
+        fit.keep_left_out(left_out, batches);
         fit.diagnostics.gradient_evaluations = gradients;
     }
     fit.diagnostics.seconds = seconds(begun.elapsed());
@@ -128,25 +139,38 @@ fn starts(posterior: &Posterior, seed: u64) -> Vec<Vec<f64>> {
     starts
 }
 
-fn weigh(posterior: &Posterior, mode: &Minimum, settings: &Settings, fit: &mut Fit) {
+/// Draws about the mode, weighed and chosen; also what leaving each batch out says.
+fn weigh(posterior: &Posterior, mode: &Minimum, settings: &Settings, fit: &mut Fit) -> Option<LeftOut> {
     // The minimiser hands back a curvature that it has just factored.
     let Ok(proposal) = Laplace::new(mode) else {
         fit.warnings.push(Warning::UnevenWeights(f64::INFINITY));
-        return;
+        return None;
     };
     let proposals = proposal.draws(settings.seed, settings.draws * PROPOSALS_A_DRAW);
-    let log_ratios: Vec<f64> =
-        proposals.par_iter().map(|d| posterior.log_density(&d.x) - d.log_density).collect();
+    let tabled = draws_for(posterior.batches.len());
+    let evaluate = |(i, d): (usize, &Proposal)| match posterior.by_batch(&d.x) {
+        Some(found) => (found.log_density - d.log_density, (i < tabled).then_some(found.batches)),
+        None => (f64::NEG_INFINITY, None),
+    };
+    let (log_ratios, rows): (Vec<f64>, Vec<Option<Vec<f64>>>) =
+        proposals.par_iter().enumerate().map(evaluate).unzip();
     let weighted = psis::smooth(&log_ratios);
     fit.diagnostics.k_hat = Some(weighted.k_hat);
     fit.diagnostics.effective_draws = Some(weighted.effective());
-    let chosen = if weighted.trusted() {
-        psis::resample(&weighted, settings.draws, settings.seed)
+    let (weighted, ratios) = if weighted.trusted() {
+        (weighted, log_ratios)
     } else {
         fit.warnings.push(Warning::UnevenWeights(weighted.k_hat));
-        psis::resample(&tempered(weighted), settings.draws, settings.seed)
+        let even = tempered(weighted);
+        let ratios = even.log_weights.clone();
+        (even, ratios)
     };
+    let chosen = psis::resample(&weighted, settings.draws, settings.seed);
     fit.draws = chosen.into_iter().flat_map(|i| proposals[i].x.clone()).collect();
+    // The draws that the answer rests on, tempered or not, are those that a batch is left out from.
+    let (ratios, rows): (Vec<f64>, Vec<Vec<f64>>) =
+        ratios.into_iter().zip(rows).filter_map(|(ratio, row)| Some((ratio, row?))).unzip();
+    posterior.left_out(&rows, Drawn::FromProposal(&ratios))
 }
 
 /// Weights too uneven to be trusted, raised to the largest power at which [`LEAST_EFFECTIVE`] of the draws count: the
@@ -184,7 +208,7 @@ fn prior_draws(posterior: &Posterior, settings: &Settings) -> Vec<f64> {
 }
 
 /// What to know of records before they are fitted.
-pub(super) fn warnings(ready: &Ready, rises: usize) -> Vec<Warning> {
+pub(super) fn warnings(ready: &Ready, batches: &[Batch], rises: usize) -> Vec<Warning> {
     let mut said = Vec::new();
     match rises {
         0 => said.push(Warning::NoRises),
@@ -199,6 +223,21 @@ pub(super) fn warnings(ready: &Ready, rises: usize) -> Vec<Warning> {
                 said.push(Warning::OneSchedule);
             }
         }
+    }
+    if let Some((low, high)) = contradiction(batches) {
+        let named = |i: usize| {
+            let id = batches[i].batch_id.clone().unwrap_or_else(|| format!("number {}", i + 1));
+            (id, batches[i].rise.unwrap_or(f64::NAN))
+        };
+        said.push(Warning::Contradiction([named(low), named(high)]));
+    }
+    let lots = |kind: &str, lots: &[Lot]| -> Vec<String> {
+        let once = lots.iter().filter(|l| l.batches == 1 && lots.len() > 1);
+        once.map(|l| format!("{kind} lot {}", l.name)).collect()
+    };
+    let once = [lots("flour", &ready.index.flour_lots), lots("yeast", &ready.index.yeast_lots)].concat();
+    if !once.is_empty() && rises > 0 {
+        said.push(Warning::LotsOnce(once));
     }
     said.extend(ready.assumptions.iter().map(|(a, n)| Warning::Assumed(*a, *n)));
     said
@@ -215,7 +254,11 @@ impl Diagnostics {
             effective_draws: None,
             divergences: None,
             min_ess_bulk: None,
+            deep_trees: None,
+            ebfmi: None,
             elpd_loo: None,
+            elpd_loo_se: None,
+            worst_pareto_k: None,
         }
     }
 }

@@ -20,6 +20,7 @@
 //! Source: elementary integration; checked against adaptive quadrature in `tests/reference`.
 //! Limits: one constant E a stage; a logged series is a chain of such stages.
 
+use super::other_time;
 use super::rate::{REFERENCE_C, Rate};
 
 /// Thermal time and end temperature of a stage, with their derivatives.
@@ -45,6 +46,9 @@ pub struct Stretch {
 
 /// One stage: from `start` °C, surroundings at `around` °C, time constant `tau` h, for `hours`.
 pub fn stretch(rate: &Rate, start: f64, around: f64, tau: f64, hours: f64) -> Stretch {
+    if let Some(other) = &rate.other {
+        return other_time::stretch(other, start, around, tau, hours);
+    }
     let d = start - around;
     let ratio = hours / tau;
     let lost = -(-ratio).exp_m1();
