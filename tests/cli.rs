@@ -15,6 +15,10 @@ mod bad_calls;
 mod bad_logbooks;
 #[path = "cli/bad_tables.rs"]
 mod bad_tables;
+#[path = "cli/few_records.rs"]
+mod few_records;
+#[path = "cli/fit_questions.rs"]
+mod fit_questions;
 #[path = "cli/round_trip.rs"]
 mod round_trip;
 #[path = "cli/sheets.rs"]

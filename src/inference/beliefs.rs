@@ -33,6 +33,8 @@ pub struct Moved {
     pub sd: f64,
 }
 
+/// Where half of the Arrhenius form is switched off, °C: so that it is fastest at some 35.5 °C, as the usual form is.
+const SWITCH_TEMP: Form = Form::Normal { mean: 38.3, sd: 2.0 };
 /// Energy of the Arrhenius form's switch in kJ/mol: enzymes that heat unfolds lie at 150 to 400 (from memory).
 const SWITCH_ENERGY: Form = Form::LogNormal { median: 250.0, sd: 0.3 };
 
@@ -40,11 +42,13 @@ impl Beliefs {
     /// Changes the priors of the core to those of these beliefs.
     pub fn adjust(&self, shared: &mut [Prior]) {
         if self.warmth == RateForm::Arrhenius {
+            shared[Core::Optimum as usize] =
+                Prior::new("switch_temp", "°C", SWITCH_TEMP, "where heat stops half of the yeast's work");
             shared[Core::Maximum as usize] = Prior::new(
                 "switch_energy",
                 "kJ/mol",
                 SWITCH_ENERGY,
-                "how sharply heat beyond the best temperature stops the yeast",
+                "how sharply heat stops the yeast",
             );
         }
         for prior in shared {

@@ -1,7 +1,7 @@
 //! Which form r(T) takes, and how each is told by three numbers.
 //!
-//! All three are told by rho4 = r(4 °C)/r(25 °C) and Topt; the third number is Tmax in °C for the cardinal and the square
-//! root form, the energy of the switch in kJ/mol for Arrhenius. So the forms differ in their shape alone.
+//! All three are told by rho4 = r(4 °C)/r(25 °C); the others are Topt and Tmax in °C for the cardinal and the square root
+//! form, Th in °C and Eh in kJ/mol of the switch for Arrhenius. So the forms differ in their shape alone.
 
 use serde::{Deserialize, Serialize};
 
@@ -26,21 +26,21 @@ const STEP: f64 = 1e-5;
 
 impl RateForm {
     /// The rate told by three numbers; `None` where there is none.
-    pub fn rate(self, rho4: f64, t_opt: f64, third: f64) -> Option<Rate> {
+    pub fn rate(self, rho4: f64, second: f64, third: f64) -> Option<Rate> {
         match self {
-            Self::Cardinal => Rate::from_rho4(rho4, t_opt, third),
-            Self::SquareRoot => OtherRate::square_root(rho4, t_opt, third).map(Rate::other),
-            Self::Arrhenius => OtherRate::arrhenius(rho4, t_opt, third).map(Rate::other),
+            Self::Cardinal => Rate::from_rho4(rho4, second, third),
+            Self::SquareRoot => OtherRate::square_root(rho4, second, third).map(Rate::other),
+            Self::Arrhenius => OtherRate::arrhenius(rho4, second, third).map(Rate::other),
         }
     }
 
     /// How the coefficients of a rate so told hang on the three numbers; exact for the cardinal form, by central
     /// differences for the others.
-    pub fn slopes(self, rate: &Rate, rho4: f64, t_opt: f64, third: f64) -> RateSlopes {
+    pub fn slopes(self, rate: &Rate, rho4: f64, second: f64, third: f64) -> RateSlopes {
         if self == Self::Cardinal {
-            return RateSlopes::new(rate, rho4, t_opt, third);
+            return RateSlopes::new(rate, rho4, second, third);
         }
-        let told = [rho4, t_opt, third];
+        let told = [rho4, second, third];
         let coefficients = |moved: [f64; 3]| {
             let other = self.rate(moved[0], moved[1], moved[2]).and_then(|r| r.other)?;
             Some(other.coefficients())
