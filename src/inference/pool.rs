@@ -68,16 +68,15 @@ fn population(seen: &[(f64, f64)]) -> Moved {
     let n = seen.len() as f64;
     let (mut mean, mut variance) = (0.0, 1.0);
     for _ in 0..TURNS {
-        let shrunk: Vec<(f64, f64)> = seen
-            .iter()
-            .map(|(y, s2)| {
-                let share = variance / (variance + s2);
-                (mean + share * (y - mean), share * s2)
-            })
-            .collect();
-        mean = shrunk.iter().map(|(m, _)| m).sum::<f64>() / n;
-        variance = shrunk.iter().map(|(m, v)| v + (m - mean).powi(2)).sum::<f64>() / n;
-        variance = variance.max(MOST_ALIKE * MOST_ALIKE);
+        // The most likely M given T², then a turn of the EM for T².
+        let weight = |s2: f64| 1.0 / (variance + s2);
+        let total: f64 = seen.iter().map(|(_, s2)| weight(*s2)).sum();
+        mean = seen.iter().map(|(y, s2)| weight(*s2) * y).sum::<f64>() / total;
+        let member = |(y, s2): &(f64, f64)| {
+            let share = variance * weight(*s2);
+            share * s2 + (share * (y - mean)).powi(2)
+        };
+        variance = (seen.iter().map(member).sum::<f64>() / n).max(MOST_ALIKE * MOST_ALIKE);
     }
     Moved { mean, sd: variance.sqrt() }
 }

@@ -12,7 +12,6 @@
 //! ([`super::other_time`]), so these serve comparison, not the daily fit.
 
 use super::rate::{COLD_C, REFERENCE_C};
-use super::scalar::{Jet, Scalar};
 use super::solubility::{GAS_CONSTANT, T25, ZERO_C};
 
 /// Which of the two.
@@ -29,9 +28,16 @@ enum Kind {
 pub struct OtherRate {
     kind: Kind,
     coefficients: [f64; 3],
-    /// ln u(25) and its derivatives by the coefficients.
-    ln_reference: f64,
+    /// u(25), and the derivatives of its logarithm by the coefficients.
+    reference: f64,
     reference_slopes: [f64; 3],
+}
+
+/// u at one temperature, with the derivatives of its logarithm.
+struct Unscaled {
+    u: f64,
+    ln_by_t: f64,
+    ln_by_coefficient: [f64; 3],
 }
 
 /// r at one temperature with its derivatives.
@@ -91,9 +97,9 @@ impl OtherRate {
     }
 
     fn new(kind: Kind, coefficients: [f64; 3]) -> Self {
-        let mut made = Self { kind, coefficients, ln_reference: 0.0, reference_slopes: [0.0; 3] };
-        made.reference_slopes = std::array::from_fn(|i| made.along(REFERENCE_C, i).d);
-        made.ln_reference = made.along(REFERENCE_C, 0).x;
+        let mut made = Self { kind, coefficients, reference: 1.0, reference_slopes: [0.0; 3] };
+        let at = made.unscaled(REFERENCE_C);
+        (made.reference, made.reference_slopes) = (at.u, at.ln_by_coefficient);
         made
     }
 
@@ -104,22 +110,19 @@ impl OtherRate {
 
     /// r at `t` °C.
     pub fn at(&self, t: f64) -> f64 {
-        match self.outside(t) {
-            true => 0.0,
-            false => (self.along(t, usize::MAX).x - self.ln_reference).exp(),
-        }
+        self.point(t).r
     }
 
     /// r at `t` °C with its derivatives.
     pub(super) fn point(&self, t: f64) -> Point {
-        if self.outside(t) {
+        let (low, high) = self.limits();
+        if !(t > low && t < high) {
             return Point::default();
         }
-        let coefficients = self.coefficients.map(Jet::constant);
-        let ln_u = self.ln_u(Jet::new(t, 1.0), coefficients);
-        let r = (ln_u.x - self.ln_reference).exp();
-        let by = |i: usize| r * (self.along(t, i).d - self.reference_slopes[i]);
-        Point { r, by_t: r * ln_u.d, by_coefficient: std::array::from_fn(by) }
+        let at = self.unscaled(t);
+        let r = at.u / self.reference;
+        let by = |i: usize| r * (at.ln_by_coefficient[i] - self.reference_slopes[i]);
+        Point { r, by_t: r * at.ln_by_t, by_coefficient: std::array::from_fn(by) }
     }
 
     /// r is zero outside these temperatures, in °C.
@@ -130,29 +133,34 @@ impl OtherRate {
         }
     }
 
-    fn outside(&self, t: f64) -> bool {
-        let (low, high) = self.limits();
-        !(t > low && t < high)
-    }
-
-    /// ln u at `t`, with its derivative by one coefficient.
-    fn along(&self, t: f64, which: usize) -> Jet {
-        let seeded = |i: usize| Jet::new(self.coefficients[i], if i == which { 1.0 } else { 0.0 });
-        self.ln_u(Jet::constant(t), std::array::from_fn(seeded))
-    }
-
-    fn ln_u<N: Scalar>(&self, t: N, [a, b, c]: [N; 3]) -> N {
-        match self.kind {
-            Kind::SquareRoot => {
-                let bent = -(c * (t - b)).exp_m1();
-                ((t - a).ln() + bent.ln()) * 2.0
+    fn unscaled(&self, t: f64) -> Unscaled {
+        match (self.kind, self.coefficients) {
+            (Kind::SquareRoot, [t_min, t_max, c]) => {
+                let above = t - t_min;
+                let bent = -(c * (t - t_max)).exp_m1();
+                let falls = (1.0 - bent) / bent;
+                Unscaled {
+                    u: (above * bent).powi(2),
+                    ln_by_t: 2.0 * (1.0 / above - c * falls),
+                    ln_by_coefficient: [-2.0 / above, 2.0 * c * falls, -2.0 * (t - t_max) * falls],
+                }
             }
-            Kind::Arrhenius => {
-                let one = N::constant(1.0);
-                let kelvin = t + ZERO_C;
-                let inverse = one / kelvin;
-                let switch = (b / GAS_CONSTANT) * (one / (c + ZERO_C) - inverse);
-                (kelvin / T25).ln() + (a / GAS_CONSTANT) * -(inverse - 1.0 / T25) - switch.exp().ln_1p()
+            (Kind::Arrhenius, [energy, switch, half_c]) => {
+                let (kelvin, half) = (t + ZERO_C, half_c + ZERO_C);
+                let (energy, switch) = (energy / GAS_CONSTANT, switch / GAS_CONSTANT);
+                let warmer = 1.0 / T25 - 1.0 / kelvin;
+                let past = 1.0 / half - 1.0 / kelvin;
+                let s = (switch * past).exp();
+                let off = s / (1.0 + s);
+                Unscaled {
+                    u: kelvin / T25 * (energy * warmer).exp() / (1.0 + s),
+                    ln_by_t: (1.0 + (energy - off * switch) / kelvin) / kelvin,
+                    ln_by_coefficient: [
+                        warmer / GAS_CONSTANT,
+                        -off * past / GAS_CONSTANT,
+                        off * switch / (half * half),
+                    ],
+                }
             }
         }
     }

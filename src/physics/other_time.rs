@@ -22,6 +22,10 @@ const NODES: [(f64, f64); 5] = [
     (0.973_906_528_517_171_7, 0.066_671_344_308_688_1),
 ];
 
+/// Above this temperature, in °C, r may bend sharply: a path that comes there is cut into so many panels.
+const BENDS_C: f64 = 34.0;
+const HOT_PANELS: usize = 6;
+
 /// Below this difference of start and surroundings, in °C, the path stands still.
 const STILL: f64 = 1e-7;
 
@@ -81,12 +85,17 @@ impl Sum {
         let lost = -(-hours / tau).exp_m1();
         let mut sum = Self::default();
         sum.add(hours, there);
-        for (x, w) in NODES {
-            for node in [0.5 * (1.0 + x), 0.5 * (1.0 - x)] {
-                let share = 1.0 - lost + lost * node;
-                let weight = tau * lost * 0.5 * w / share;
-                sum.add(weight, &rate.point(around + d * share));
-                sum.add(-weight, there);
+        let warmest = around + d.max(d * (1.0 - lost));
+        let panels = if warmest > BENDS_C { HOT_PANELS } else { 1 };
+        let half = lost / (2.0 * panels as f64);
+        for panel in 0..panels {
+            let middle = 1.0 - lost + half * (2 * panel + 1) as f64;
+            for (x, w) in NODES {
+                for share in [middle + half * x, middle - half * x] {
+                    let weight = tau * half * w / share;
+                    sum.add(weight, &rate.point(around + d * share));
+                    sum.add(-weight, there);
+                }
             }
         }
         sum

@@ -149,7 +149,8 @@ mod tests {
     fn what_does_not_hang_on_the_density_does_not_move() {
         let values: Vec<f64> = (0..400).map(|i| (f64::from(i) * 0.618_033_988_749_895).fract()).collect();
         let flat = vec![-3.0; 400];
-        assert_eq!(sensitivity(&values, &flat), 0.0);
+        // The root of what rounding leaves in the sums.
+        assert!(sensitivity(&values, &flat) < 1e-6);
         let steep: Vec<f64> = values.iter().map(|v| 40.0 * v).collect();
         assert!(sensitivity(&values, &steep) > SENSITIVE);
     }

@@ -21,6 +21,8 @@ const MOST_LAST: f64 = 0.34;
 const LEAST_OF_LOT: usize = 3;
 /// At most so many lots are left out, those of most batches.
 const MOST_LOTS: usize = 6;
+/// Draws of each fit: a mean of forecasts needs no more.
+const DRAWS: usize = 300;
 /// At least so many rises must be left to learn from.
 pub const LEAST_SEEN: usize = 10;
 
@@ -109,7 +111,8 @@ impl Split {
         if beliefs.drift.is_some() {
             beliefs.drift = Periods::over(&seen.batches);
         }
-        let fit = quick::fit_ready(prepare(&seen).believing(beliefs), &seen.batches, settings)?;
+        let settings = Settings { draws: DRAWS, ..*settings };
+        let fit = quick::fit_ready(prepare(&seen).believing(beliefs), &seen.batches, &settings)?;
         let Some(mut forecaster) = fit.forecaster() else { return Ok(Foretelling::default()) };
         let mut told = Foretelling::default();
         for batch in self.batches(records) {
