@@ -1,6 +1,9 @@
 //! Simulate and recover: kitchens drawn from the prior bake by the model itself; the fit to 60 of their batches must
 //! foretell the next ones nearly as well as the noise allows.
 
+#[path = "recover/drift.rs"]
+mod drift;
+
 use doughwright::dough::{Batch, YeastType};
 use doughwright::inference::fit::Settings;
 use doughwright::inference::layout::Layout;

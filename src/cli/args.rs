@@ -155,9 +155,9 @@ pub struct FitArgs {
     /// How
     #[arg(long, value_enum, default_value = "quick")]
     pub method: FitMethod,
-    /// Draws kept (of each chain, for full)
-    #[arg(long, default_value_t = 1000)]
-    pub draws: usize,
+    /// Draws kept (of each chain, for full) [default: 1000; 200 a kitchen for --all-kitchens]
+    #[arg(long)]
+    pub draws: Option<usize>,
     /// Chains (full)
     #[arg(long, default_value_t = 4)]
     pub chains: usize,

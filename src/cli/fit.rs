@@ -85,8 +85,15 @@ impl Fitted {
 
 /// Runs the command.
 pub fn run(context: &Context, args: &FitArgs) -> Outcome {
-    let settings = Settings { seed: args.seed, draws: args.draws, chains: args.chains, warmup: args.warmup };
     let asked = &args.questions;
+    let usual = if asked.all_kitchens { Settings::brief() } else { Settings::default() };
+    let settings = Settings {
+        seed: args.seed,
+        draws: args.draws.unwrap_or(usual.draws),
+        chains: args.chains,
+        warmup: args.warmup,
+        ..usual
+    };
     if asked.all_kitchens {
         return fit_kitchens::run(context, args, &settings);
     }

@@ -82,7 +82,9 @@ pub fn fit_ready(ready: Ready, batches: &[Batch], settings: &Settings) -> Result
         fit.draws = prior_draws(&posterior, settings);
         fit.diagnostics.method = Method::Prior;
     } else {
-        let (mode, gradients) = mode(&posterior, settings.seed)?;
+        // One start alone may fail where several do not.
+        let (mode, gradients) = mode_from(&posterior, settings.seed, settings.further_starts)
+            .or_else(|_| mode(&posterior, settings.seed))?;
         let left_out = weigh(&posterior, &mode, settings, &mut fit);
         fit.keep_left_out(left_out, batches);
         fit.diagnostics.gradient_evaluations = gradients;
@@ -96,9 +98,17 @@ pub fn fit_ready(ready: Ready, batches: &[Batch], settings: &Settings) -> Result
 /// # Errors
 /// When no start leads to one.
 pub fn mode(posterior: &Posterior, seed: u64) -> Result<(Minimum, usize), InferenceError> {
+    mode_from(posterior, seed, FURTHER_STARTS)
+}
+
+fn mode_from(
+    posterior: &Posterior,
+    seed: u64,
+    further: usize,
+) -> Result<(Minimum, usize), InferenceError> {
     let settings = minimise::Settings::default();
     let found: Vec<_> =
-        starts(posterior, seed).par_iter().map(|x| minimise(posterior, x, &settings)).collect();
+        starts(posterior, seed, further).par_iter().map(|x| minimise(posterior, x, &settings)).collect();
     let gradients = found.iter().flatten().map(|m| m.gradient_evaluations).sum();
     let mut why = String::new();
     let mut best: Option<(f64, Minimum)> = None;
@@ -122,11 +132,11 @@ fn ln_mass(mode: &Minimum) -> f64 {
     mode.curvature.factor().map_or(f64::NEG_INFINITY, |f| -mode.value - 0.5 * f.ln_determinant())
 }
 
-fn starts(posterior: &Posterior, seed: u64) -> Vec<Vec<f64>> {
+fn starts(posterior: &Posterior, seed: u64, further: usize) -> Vec<Vec<f64>> {
     let median = posterior.layout.prior_median();
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     let mut starts = vec![median.clone()];
-    while starts.len() <= FURTHER_STARTS {
+    while starts.len() <= further {
         let moved = |m: &f64| {
             let z: f64 = StandardNormal.sample(&mut rng);
             m + START_SPREAD * z
