@@ -19,6 +19,10 @@ mod bad_tables;
 mod crust;
 #[path = "cli/exports.rs"]
 mod exports;
+#[path = "cli/few_records.rs"]
+mod few_records;
+#[path = "cli/fit_questions.rs"]
+mod fit_questions;
 #[path = "cli/record.rs"]
 mod record;
 #[path = "cli/round_trip.rs"]

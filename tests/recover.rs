@@ -1,6 +1,9 @@
 //! Simulate and recover: kitchens drawn from the prior bake by the model itself; the fit to 60 of their batches must
 //! foretell the next ones nearly as well as the noise allows. Bakers who only judge their dough are recovered from too.
 
+#[path = "recover/drift.rs"]
+mod drift;
+
 use doughwright::advice::limits::Limits;
 use doughwright::advice::recommend::recommend;
 use doughwright::dough::{Batch, Ripeness, YeastType};

@@ -107,6 +107,15 @@ def main():
         "pareto_k": [float(v) for v in loo.pareto_k.values],
     }
 
+    # How far powers of a density of each quantity move its own draws.
+    reference["power_scaling"] = {
+        "call": "az.psens(inference, component='likelihood')['x'], log_likelihood -2 (x - 0.7)^2"
+    }
+    for name in ("well_mixed", "one_stretched", "whole_numbers"):
+        x = cases[name]
+        inference = az.from_dict(posterior={"x": x}, log_likelihood={"y": (-2.0 * (x - 0.7) ** 2)[:, :, None]})
+        reference["power_scaling"][name] = float(az.psens(inference, component="likelihood")["x"])
+
     with open("reference.json", "w") as file:
         json.dump(reference, file, indent=1)
         file.write("\n")

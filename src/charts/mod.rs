@@ -3,7 +3,7 @@
 //! The same data give the same picture, letter for letter.
 //!
 //! - what the predictions missed: [`residual_panel`] with [`observed_against_predicted`], [`residuals_over`],
-//!   [`residuals_by_lot`], [`normal_quantiles`], [`calibration`]; of simulated kitchens, [`rank_histograms`]
+//!   [`residuals_by_lot`], [`normal_quantiles`], [`calibration`], [`loo_pit`]; of simulated kitchens, [`rank_histograms`]
 //! - one dough: [`rise_curve`], [`readiness`], [`cooling`]
 //! - one kitchen: [`yeast_against_hours`], [`temperature_response`], [`flour_lots`], [`variance_shares`],
 //!   [`consistency`], [`crust_score`]
@@ -31,6 +31,7 @@ mod lettering;
 mod lots;
 mod marks;
 mod panel;
+mod pit;
 mod plotting;
 mod png;
 mod predicted;
@@ -59,6 +60,7 @@ pub use crust::{CrustChart, crust_score};
 pub use error::ChartError;
 pub use figure::{Figure, Table};
 pub use lots::{FlourLot, flour_lots};
+pub use pit::loo_pit;
 pub use predicted::observed_against_predicted;
 pub use quantiles::{normal_quantiles, order_statistic};
 pub use ranks::{RankHistogram, expected_in_bin, rank_histograms};

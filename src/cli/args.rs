@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use super::fit_args::FitQuestions;
 use super::plan_columns::PlanColumns;
 
 /// The whole command line.
@@ -155,14 +156,16 @@ pub enum FitMethod {
 
 /// `fit`
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  doughwright fit\n  doughwright fit --method full")]
+#[command(
+    after_help = "Examples:\n  doughwright fit\n  doughwright fit --method full\n  doughwright fit --compare --check --gaps"
+)]
 pub struct FitArgs {
     /// How
     #[arg(long, value_enum, default_value = "quick")]
     pub method: FitMethod,
-    /// Draws kept (of each chain, for full)
-    #[arg(long, default_value_t = 1000)]
-    pub draws: usize,
+    /// Draws kept (of each chain, for full) [default: 1000; 200 a kitchen for --all-kitchens]
+    #[arg(long)]
+    pub draws: Option<usize>,
     /// Chains (full)
     #[arg(long, default_value_t = 4)]
     pub chains: usize,
@@ -172,6 +175,9 @@ pub struct FitArgs {
     /// Seed of the random numbers
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
+    /// What else it is asked.
+    #[command(flatten)]
+    pub questions: FitQuestions,
 }
 
 /// `recommend`

@@ -4,8 +4,10 @@ use std::path::PathBuf;
 
 use crate::dough::Batch;
 use crate::dough::units::UnitSystem;
+use crate::inference::beliefs::Beliefs;
+use crate::inference::drift::Periods;
 use crate::inference::fit::{Fit, Settings};
-use crate::inference::prepare::Records;
+use crate::inference::prepare::{Records, prepare};
 use crate::inference::quick;
 use crate::logbook::{Logbook, LogbookError};
 
@@ -102,11 +104,14 @@ impl Context {
     /// The fit kept for these records, or a new quick one, which is then kept.
     pub fn fit(&self, logbook: &mut Logbook, kitchen: &str, records: &Records) -> Result<Fit, Failure> {
         let hash = logbook.data_hash(kitchen)?;
-        if let Some(fit) = logbook.latest_fit(kitchen)?.and_then(|r| kept::restore(&r, &hash)) {
+        let latest = logbook.latest_fit(kitchen)?;
+        if let Some(fit) = latest.as_ref().and_then(|r| kept::restore(r, &hash)) {
             return Ok(fit);
         }
         let settings = Settings::default();
-        let fit = quick::fit(records, &settings)?;
+        let before = latest.as_ref().and_then(kept::beliefs).unwrap_or_default();
+        let beliefs = Beliefs { drift: before.drift.and(Periods::over(&records.batches)), ..before };
+        let fit = quick::fit_ready(prepare(records).believing(beliefs), &records.batches, &settings)?;
         self.note(&format!(
             "fitted {} batch{} of kitchen '{kitchen}' in {:.2} s",
             fit.batches,

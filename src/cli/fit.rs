@@ -6,15 +6,24 @@ use std::sync::atomic::AtomicBool;
 use indicatif::{MultiProgress, ProgressBar, ProgressStyle};
 use serde::Serialize;
 
-use crate::inference::fit::{Fit, Method, Settings, Summary};
+use crate::dough::units::UnitSystem;
+use crate::inference::beliefs::Beliefs;
+use crate::inference::compare::{Candidate, Comparison, compare};
+use crate::inference::drift::{Change, Periods, change};
+use crate::inference::fit::{Fit, InferenceError, Method, Settings, Summary, Warning};
+use crate::inference::prepare::{Records, prepare};
 use crate::inference::{full, quick};
+use crate::logbook::Logbook;
 
 use super::args::{FitArgs, FitMethod};
 use super::context::Context;
-use super::failure::{Done, Outcome};
-use super::kept;
+use super::failure::{Done, Failure, Outcome};
+use super::fit_args::DriftChoice;
+use super::fit_check::{self, Checked};
+use super::fit_gaps::{self, Gaps};
 use super::output::answer;
 use super::text::{bullets, table, trimmed};
+use super::{fit_compare, fit_kitchens, kept};
 
 /// The answer of `fit`.
 #[derive(Debug, Serialize)]
@@ -30,7 +39,19 @@ pub struct Fitted {
     min_ess_bulk: Option<f64>,
     k_hat: Option<f64>,
     elpd_loo: Option<f64>,
+    elpd_loo_se: Option<f64>,
+    worst_pareto_k: Option<f64>,
+    ebfmi: Option<f64>,
+    deep_trees: Option<usize>,
     warnings: Vec<String>,
+    /// The surest change of a drifting vigour.
+    drift: Option<Change>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    comparison: Option<Comparison>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    check: Option<Checked>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    gaps: Option<Gaps>,
 }
 
 impl Fitted {
@@ -49,30 +70,114 @@ impl Fitted {
             min_ess_bulk: d.min_ess_bulk,
             k_hat: d.k_hat,
             elpd_loo: d.elpd_loo,
+            elpd_loo_se: d.elpd_loo_se,
+            worst_pareto_k: d.worst_pareto_k,
+            ebfmi: d.ebfmi,
+            deep_trees: d.deep_trees,
             warnings: fit.warnings.iter().map(|w| w.says()).collect(),
+            drift: change(fit),
+            comparison: None,
+            check: None,
+            gaps: None,
         }
     }
 }
 
 /// Runs the command.
 pub fn run(context: &Context, args: &FitArgs) -> Outcome {
+    let asked = &args.questions;
+    let usual = if asked.all_kitchens { Settings::brief() } else { Settings::default() };
+    let settings = Settings {
+        seed: args.seed,
+        draws: args.draws.unwrap_or(usual.draws),
+        chains: args.chains,
+        warmup: args.warmup,
+        ..usual
+    };
+    if asked.all_kitchens {
+        return fit_kitchens::run(context, args, &settings);
+    }
     let mut logbook = context.open()?;
     let kitchen = context.kitchen(&logbook)?;
     let records = context.records(&logbook, &kitchen)?;
-    let settings = Settings { seed: args.seed, draws: args.draws, chains: args.chains, warmup: args.warmup };
-    let fit = match args.method {
-        FitMethod::Quick => quick::fit(&records, &settings)?,
+    let beliefs = believed(asked.drift, &logbook, &kitchen, &records)?;
+    let mut fit = made(&records, beliefs.clone(), &settings, args.method)?;
+    if asked.drift == DriftChoice::On && fit.index.beliefs.drift.is_none() {
+        fit.warnings.push(Warning::NoDrift);
+    }
+    let mut comparison = None;
+    if asked.compare {
+        let usual = Beliefs { drift: None, ..beliefs };
+        let mut drifting = None;
+        comparison = compare(&records, &usual, &settings, &mut |candidate, beliefs| {
+            context.note(&format!("fitting: {}", candidate.says()));
+            let fit = made(&records, beliefs, &settings, args.method)?;
+            if candidate == Candidate::Drift {
+                drifting = Some(fit.clone());
+            }
+            Ok(fit)
+        })?;
+        match &comparison {
+            None => context.note("a comparison needs at least ten batches with their rise at the end"),
+            Some(c) if asked.drift == DriftChoice::Auto => {
+                let kept = if c.drift_favoured { drifting } else { None };
+                fit = match kept {
+                    Some(drifting) => drifting,
+                    None if fit.index.beliefs.drift.is_some() => {
+                        made(&records, usual, &settings, args.method)?
+                    }
+                    None => fit,
+                };
+            }
+            Some(_) => {}
+        }
+    }
+    let hash = logbook.data_hash(&kitchen)?;
+    logbook.keep_fit(&kept::record(&fit, &kitchen, &settings, hash))?;
+    let fitted = Fitted {
+        comparison,
+        check: asked.check.then(|| fit_check::check(&fit, &records, args.seed, &asked.out)).transpose()?,
+        gaps: asked.gaps.then(|| fit_gaps::gaps(&fit, &records, args.seed)),
+        ..Fitted::new(&kitchen, &fit)
+    };
+    answer(context, &fitted, || all_text(&fitted, context.units))?;
+    Ok(Done::All)
+}
+
+/// What is believed of a kitchen: as at its last fit, but for a choice about drift.
+fn believed(
+    drift: DriftChoice,
+    logbook: &Logbook,
+    kitchen: &str,
+    records: &Records,
+) -> Result<Beliefs, Failure> {
+    let before = logbook.latest_fit(kitchen)?.and_then(|r| kept::beliefs(&r)).unwrap_or_default();
+    let drifts = match drift {
+        DriftChoice::Auto => before.drift.is_some(),
+        DriftChoice::On => true,
+        DriftChoice::Off => false,
+    };
+    let drift = if drifts { Periods::over(&records.batches) } else { None };
+    Ok(Beliefs { drift, ..before })
+}
+
+/// A fit by either method.
+fn made(
+    records: &Records,
+    beliefs: Beliefs,
+    settings: &Settings,
+    method: FitMethod,
+) -> Result<Fit, InferenceError> {
+    let ready = prepare(records).believing(beliefs);
+    match method {
+        FitMethod::Quick => quick::fit_ready(ready, &records.batches, settings),
         FitMethod::Full => {
             let bars = Bars::new(settings.chains);
             let never = AtomicBool::new(false);
-            full::fit(&records, &settings, &|chain, done, total| bars.show(chain, done, total), &never)?
+            let show = |chain, done, total| bars.show(chain, done, total);
+            full::fit_ready(ready, &records.batches, settings, &show, &never)
         }
-    };
-    let hash = logbook.data_hash(&kitchen)?;
-    logbook.keep_fit(&kept::record(&fit, &kitchen, &settings, hash))?;
-    let fitted = Fitted::new(&kitchen, &fit);
-    answer(context, &fitted, || text(&fitted))?;
-    Ok(Done::All)
+    }
 }
 
 /// One bar a chain on standard error; none when that is not a terminal. A kill leaves the logbook as it was, since the
@@ -104,6 +209,21 @@ impl Bars {
     }
 }
 
+/// The answer with all that was asked beside it, as text.
+fn all_text(fitted: &Fitted, units: UnitSystem) -> String {
+    let mut out = text(fitted);
+    let mut add = |part: Option<String>| {
+        if let Some(part) = part {
+            out.push('\n');
+            out.push_str(&part);
+        }
+    };
+    add(fitted.comparison.as_ref().map(fit_compare::text));
+    add(fitted.check.as_ref().map(fit_check::text));
+    add(fitted.gaps.as_ref().map(|g| fit_gaps::text(g, units)));
+    out
+}
+
 /// The answer as text.
 pub fn text(fitted: &Fitted) -> String {
     let mut out = String::new();
@@ -112,6 +232,9 @@ pub fn text(fitted: &Fitted) -> String {
         "Kitchen '{}': {} batches, {} rises, fitted in {:.2} s ({} method)",
         fitted.kitchen, fitted.batches, fitted.rises, fitted.seconds, fitted.method
     );
+    if let Some(change) = &fitted.drift {
+        let _ = writeln!(out, "{}", change.says());
+    }
     bullets(&mut out, "To know:", &fitted.warnings);
     let mut rows =
         vec![["parameter", "middle", "9 of 10 between", "and", "unit", ""].map(String::from).to_vec()];

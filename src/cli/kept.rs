@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::logbook::FitRecord;
 
+use crate::inference::beliefs::Beliefs;
 use crate::inference::fit::{Diagnostics, Fit, Mixing, Settings, Warning};
 use crate::inference::prepare::Index;
 
@@ -71,4 +72,10 @@ pub fn restore(record: &FitRecord, data_hash: &str) -> Option<Fit> {
     };
     let names: Vec<String> = fit.layout().shared.into_iter().map(|p| p.name).collect();
     (names == record.names).then_some(fit)
+}
+
+/// What the fit behind a record believed of its kitchen.
+pub fn beliefs(record: &FitRecord) -> Option<Beliefs> {
+    let kept: Kept = serde_json::from_value(record.summary.clone()).ok()?;
+    Some(kept.index.beliefs)
 }

@@ -17,7 +17,7 @@ use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
-use super::text::table;
+use super::text::{bullets, table};
 
 /// Width of a chart in a file, in px.
 pub const CHART_PX: u32 = 900;
@@ -44,6 +44,8 @@ pub struct Answer {
     pub worst: Vec<Worst>,
     /// The charts' files.
     pub charts: Vec<PathBuf>,
+    /// What to know of the fit behind it.
+    pub warnings: Vec<String>,
     /// The figures in words.
     #[serde(skip)]
     in_words: Vec<String>,
@@ -68,7 +70,8 @@ pub fn run(context: &Context, args: &ResidualsArgs) -> Outcome {
             kitchen.name
         )));
     }
-    let told = tell(&found, &records, &args.out)?;
+    let mut told = tell(&found, &records, &args.out)?;
+    told.warnings = fit.warnings.iter().map(|w| w.says()).collect();
     answer(context, &told, || text(&told))?;
     Ok(Done::All)
 }
@@ -95,6 +98,7 @@ pub fn tell(found: &[Residual], records: &Records, out: &Path) -> Result<Answer,
         by_flour_lot: frame::grouped(&framed, "flour_lot").map_err(unframed)?,
         worst: worst_rows(&worst).map_err(unframed)?,
         charts: write_figures(&figures, out)?,
+        warnings: Vec::new(),
         in_words: fit_in_words(found),
     })
 }
@@ -209,6 +213,7 @@ pub fn text(told: &Answer) -> String {
             w.batch_id, w.observed, w.predicted
         );
     }
+    bullets(&mut out, "About the fit:", &told.warnings);
     if let Some(first) = told.charts.first().and_then(|p| p.parent()) {
         let _ = writeln!(out, "{} charts in {}", told.charts.len(), first.display());
     }

@@ -112,7 +112,7 @@ fn one(
     let settings = Settings { seed: settings.seed + kitchen as u64, ..*settings };
     let draws = match method {
         Method::Full => {
-            let found = quick::unbent_mode(&posterior, settings.seed)?;
+            let found = quick::unbent_mode(&posterior, &settings)?;
             let never = AtomicBool::new(false);
             let chains = sample(&found.unbent, &found.mode, &settings, &|_, _, _| {}, &never)?;
             chains.into_iter().flat_map(|c| c.draws).collect()

@@ -4,8 +4,11 @@ use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
+use crate::dough::Batch;
+
 use super::forecast::Forecaster;
 use super::layout::Layout;
+use super::left_out::LeftOut;
 use super::lots::Centring;
 use super::prepare::{Assumption, Index};
 use super::verdict::Thresholds;
@@ -45,15 +48,22 @@ pub struct Settings {
     pub chains: usize,
     /// Draws of each chain that are thrown away while it adapts.
     pub warmup: usize,
+    /// Starts of the search for the mode beside the medians of the priors.
+    pub further_starts: usize,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { seed: 1, draws: 1000, chains: 4, warmup: 1000 }
+        Self { seed: 1, draws: 1000, chains: 4, warmup: 1000, further_starts: 3 }
     }
 }
 
 impl Settings {
+    /// For very many kitchens at once: one search each (more only where it fails), and fewer draws.
+    pub fn brief() -> Self {
+        Self { draws: 200, further_starts: 0, ..Self::default() }
+    }
+
     /// Checks the settings.
     ///
     /// # Errors
@@ -63,6 +73,7 @@ impl Settings {
             ("draws", self.draws, 100..=100_000),
             ("chains", self.chains, 1..=64),
             ("warmup", self.warmup, 50..=100_000),
+            ("further-starts", self.further_starts, 0..=64),
         ];
         for (name, value, range) in within {
             if !range.contains(&value) {
@@ -121,8 +132,16 @@ pub struct Diagnostics {
     pub divergences: Option<usize>,
     /// The least bulk effective sample size of any parameter (full method).
     pub min_ess_bulk: Option<f64>,
-    /// Expected log predictive density by leave-one-out.
+    /// Transitions cut short at the deepest tree (full method).
+    pub deep_trees: Option<usize>,
+    /// The least E-BFMI of any chain (full method): above 0.3 the chains reach the tails.
+    pub ebfmi: Option<f64>,
+    /// Expected log predictive density by leaving each batch out.
     pub elpd_loo: Option<f64>,
+    /// Its standard error.
+    pub elpd_loo_se: Option<f64>,
+    /// The largest k-hat of a batch left out.
+    pub worst_pareto_k: Option<f64>,
 }
 
 /// Something to know about a fit.
@@ -147,6 +166,16 @@ pub enum Warning {
     Divergences(usize),
     /// Transitions cut short.
     DeepTrees(usize),
+    /// The least E-BFMI: the chains do not reach the tails.
+    StuckEnergy(f64),
+    /// Batches without which the answer would be another one.
+    Influential(Vec<String>),
+    /// Two batches made alike whose rises lie too far apart: their names and rises.
+    Contradiction([(String, f64); 2]),
+    /// Lots of which one batch was made: their effect cannot be told from that batch's own luck.
+    LotsOnce(Vec<String>),
+    /// Vigour was to drift, but the records span too little time.
+    NoDrift,
     /// Something blank was assumed, for so many batches.
     Assumed(Assumption, usize),
 }
@@ -187,8 +216,37 @@ impl Warning {
                 if *n == 1 { "" } else { "s" }
             ),
             Self::DeepTrees(n) => format!("{n} steps of the sampler were cut short: run it with a larger --warmup"),
+            Self::StuckEnergy(b) => format!(
+                "the chains hardly reach the tails of the answer (E-BFMI {b:.2}, good above 0.3): intervals may be too narrow; run `fit --method full` with a larger --warmup and --draws"
+            ),
+            Self::Influential(batches) => format!(
+                "the answer leans on {}: look at {} with `show`, and correct the row if something was read or written wrongly",
+                listed(batches),
+                if batches.len() == 1 { "it" } else { "them" }
+            ),
+            Self::Contradiction([(low, least), (high, most)]) => format!(
+                "batches {low} and {high} were made alike, yet rose {least:.2} and {most:.2} times: look at both with `show`; until one is corrected the answers stay wide"
+            ),
+            Self::LotsOnce(lots) => format!(
+                "made once of {}: what such a lot does cannot be told from that batch's own luck yet",
+                lots.join(", ")
+            ),
+            Self::NoDrift => {
+                "your records span too few weeks to tell a drift of vigour: it is taken to hold still".into()
+            }
             Self::Assumed(what, batches) => what.says_of(*batches),
         }
+    }
+}
+
+/// Names in a sentence, the first few of them.
+fn listed(names: &[String]) -> String {
+    const MOST: usize = 3;
+    let kind = if names.len() == 1 { "batch" } else { "batches" };
+    let shown = names.iter().take(MOST).cloned().collect::<Vec<_>>().join(", ");
+    match names.len().saturating_sub(MOST) {
+        0 => format!("{kind} {shown}"),
+        more => format!("{kind} {shown} and {more} more"),
     }
 }
 
@@ -222,6 +280,8 @@ pub struct Mixing {
     pub ess_bulk: f64,
     /// Tail effective sample size.
     pub ess_tail: f64,
+    /// Monte Carlo standard error of the mean, in the parameter's unit.
+    pub mcse_mean: f64,
 }
 
 /// What a fit says of one parameter.
@@ -249,9 +309,24 @@ pub struct Summary {
     pub ess_bulk: Option<f64>,
     /// Tail effective sample size; `None` unless sampled.
     pub ess_tail: Option<f64>,
+    /// Monte Carlo standard error of the mean; `None` unless sampled.
+    pub mcse_mean: Option<f64>,
 }
 
 impl Fit {
+    /// Keeps what leaving each batch out says, and warns of batches that the answer leans on.
+    pub(super) fn keep_left_out(&mut self, found: Option<LeftOut>, batches: &[Batch]) {
+        let Some(found) = found else { return };
+        self.diagnostics.elpd_loo = Some(found.elpd);
+        self.diagnostics.elpd_loo_se = Some(found.standard_error);
+        self.diagnostics.worst_pareto_k = Some(found.worst_k);
+        if !found.influential.is_empty() {
+            let name =
+                |i: &usize| batches[*i].batch_id.clone().unwrap_or_else(|| format!("number {}", i + 1));
+            self.warnings.push(Warning::Influential(found.influential.iter().map(name).collect()));
+        }
+    }
+
     /// Where each shared parameter stands in a draw.
     pub fn layout(&self) -> Layout {
         Layout::new(&self.index, self.unmeasured_fridge, Centring::None)
@@ -298,6 +373,7 @@ impl Fit {
                 rhat: mixing.map(|m| m.rhat),
                 ess_bulk: mixing.map(|m| m.ess_bulk),
                 ess_tail: mixing.map(|m| m.ess_tail),
+                mcse_mean: mixing.map(|m| m.mcse_mean),
             }
         };
         layout.shared.iter().enumerate().map(summary).collect()

@@ -13,6 +13,7 @@ use crate::dough::Batch;
 use crate::physics::course::{Course, Output, Parameters, Start, Workspace};
 use crate::physics::scalar::Jet;
 
+use super::drift::Periods;
 use super::layout::Layout;
 use super::lots::Lots;
 use super::prepare::{self, Assumption, Index, Prepared};
@@ -36,6 +37,26 @@ pub struct Draw {
     pub omega: f64,
     flour: LotEffects,
     yeast: LotEffects,
+    drift: Option<DriftLevels>,
+}
+
+/// Where the drift of vigour stands, period by period.
+#[derive(Debug, Clone)]
+struct DriftLevels {
+    periods: Periods,
+    levels: Vec<f64>,
+    next_variance: f64,
+}
+
+impl DriftLevels {
+    /// Level on a day, and the variance that not knowing it adds; the last level for a plan without a date.
+    fn of(&self, day: Option<f64>) -> (f64, f64) {
+        let end = self.periods.first_day + self.periods.days * self.periods.count as f64;
+        match day {
+            Some(day) if day < end => (self.levels[self.periods.of(day)], 0.0),
+            _ => (self.levels.last().copied().unwrap_or(0.0), self.next_variance),
+        }
+    }
 }
 
 /// Effects of the lots of one kind on ln k.
@@ -101,10 +122,11 @@ impl Forecaster {
         index: &Index,
         draws: impl IntoIterator<Item = &'a [f64]>,
     ) -> Option<Self> {
+        let unseen = if index.beliefs.lots_alike { 0.0 } else { UNSEEN_LOT.sqrt() };
         let lots = |lots: &Option<Lots>, known: usize, x: &[f64]| {
             LotEffects::new(layout, lots, x).unwrap_or_else(|| LotEffects {
                 told: false,
-                spread: UNSEEN_LOT.sqrt(),
+                spread: unseen,
                 effects: vec![0.0; known],
             })
         };
@@ -116,6 +138,11 @@ impl Forecaster {
                 omega: layout.core(x, Core::BatchSpread),
                 flour: lots(&layout.flour, index.flour_lots.len(), x),
                 yeast: lots(&layout.yeast, index.yeast_lots.len(), x),
+                drift: layout.drift.as_ref().map(|d| DriftLevels {
+                    periods: d.periods,
+                    levels: d.levels(x),
+                    next_variance: d.next_variance(x),
+                }),
             })
         };
         let mut mean = vec![0.0; layout.shared.len()];
@@ -275,8 +302,15 @@ impl Draw {
     fn k(&self, plan: &Prepared) -> PlanK {
         let (flour, unseen_flour) = self.flour.of(plan.flour_lot);
         let (yeast, unseen_yeast) = self.yeast.of(plan.yeast_lot);
-        let effect: f64 = flour + yeast;
-        PlanK { k: self.parameters.k * effect.exp(), unseen: unseen_flour + unseen_yeast }
+        let (drift, unseen_drift) = self.drift.as_ref().map_or((0.0, 0.0), |d| d.of(plan.day));
+        let effect: f64 = flour + yeast + drift;
+        PlanK { k: self.parameters.k * effect.exp(), unseen: unseen_flour + unseen_yeast + unseen_drift }
+    }
+
+    /// k of a plan when chance draws what is not known of it: its own vigour, and lots not met before.
+    pub(super) fn k_by_chance(&self, plan: &Prepared, mut normal: impl FnMut() -> f64) -> f64 {
+        let k = self.k(plan);
+        k.k * (self.omega * normal() + k.unseen.sqrt() * normal()).exp()
     }
 
     /// ln rise at the last rise asked for, with its slope along ln k: for sensitivities.
@@ -334,6 +368,17 @@ impl Mixture {
     pub fn below(&self, x: f64) -> f64 {
         let sum: f64 = self.0.iter().map(|c| student::below((x - c.centre) / c.scale)).sum();
         sum / self.0.len() as f64
+    }
+
+    /// Log density at `x`, nats.
+    pub fn ln_density(&self, x: f64) -> f64 {
+        let sum: f64 = self.0.iter().map(|c| student::density((x - c.centre) / c.scale) / c.scale).sum();
+        (sum / self.0.len() as f64).ln()
+    }
+
+    /// Mean, which is the mean of the centres.
+    pub fn mean(&self) -> f64 {
+        self.0.iter().map(|c| c.centre).sum::<f64>() / self.0.len() as f64
     }
 
     /// Probability that it lies between `low` and `high`.

@@ -3,11 +3,17 @@
 use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
-use super::diagnostics::{ess_bulk, ess_tail, rhat};
+use rayon::prelude::*;
+
+use crate::dough::Batch;
+
+use super::diagnostics::{ebfmi, ess_bulk, ess_tail, mcse_mean, rhat};
 use super::fit::{Diagnostics, Fit, InferenceError, Method, Mixing, Settings, Warning, seconds};
+use super::left_out::{LeftOut, draws_for};
 use super::lots::Centring;
 use super::posterior::Posterior;
-use super::prepare::{Prepared, Records, prepare};
+use super::prepare::{Prepared, Ready, Records, prepare};
+use super::psis::Drawn;
 use super::quick;
 use super::sampler::{ChainDraws, Progress, sample};
 
@@ -15,6 +21,9 @@ use super::sampler::{ChainDraws, Progress, sample};
 const GOOD_RHAT: f64 = 1.01;
 /// Below this bulk or tail effective size, in all chains together, figures wobble (100 a chain, ibid.).
 const GOOD_ESS: f64 = 400.0;
+
+/// Below this E-BFMI a chain hardly reaches the tails (common practice).
+const GOOD_EBFMI: f64 = 0.3;
 
 /// Fits a kitchen's records by sampling; without any observation the answer is the prior.
 ///
@@ -26,37 +35,66 @@ pub fn fit(
     progress: Progress<'_>,
     stop: &AtomicBool,
 ) -> Result<Fit, InferenceError> {
+    fit_ready(prepare(records), &records.batches, settings, progress, stop)
+}
+
+/// Fits records made ready from `batches`, under the beliefs of their index.
+///
+/// # Errors
+/// As [`fit`].
+pub fn fit_ready(
+    ready: Ready,
+    batches: &[Batch],
+    settings: &Settings,
+    progress: Progress<'_>,
+    stop: &AtomicBool,
+) -> Result<Fit, InferenceError> {
     settings.validate()?;
     let begun = Instant::now();
-    let ready = prepare(records);
     if ready.batches.iter().all(Prepared::is_silent) {
-        return quick::fit(records, settings);
+        return quick::fit_ready(ready, batches, settings);
     }
     let rises = ready.batches.iter().map(Prepared::rises).sum();
-    let mut warnings = quick::warnings(&ready, rises);
+    let mut warnings = quick::warnings(&ready, batches, rises);
     let index = ready.index.clone();
-    let batches = ready.batches.len();
     let posterior = Posterior::new(ready, Centring::None);
-    let found = quick::unbent_mode(&posterior, settings.seed)?;
+    let found = quick::unbent_mode(&posterior, settings)?;
     let chains = sample(&found.unbent, &found.mode, settings, progress, stop)?;
     let mixing = mixing(&posterior, &chains);
     let mut diagnostics = Diagnostics::of(Method::Full);
     diagnostics.gradient_evaluations = found.gradients + chains.iter().map(|c| c.gradients).sum::<usize>();
     diagnostics.divergences = Some(chains.iter().map(|c| c.divergences).sum());
+    diagnostics.deep_trees = Some(chains.iter().map(|c| c.deepest).sum());
+    diagnostics.ebfmi = chains.iter().filter_map(|c| ebfmi(&c.energy)).reduce(f64::min);
     diagnostics.min_ess_bulk = mixing.iter().map(|m| m.ess_bulk).reduce(f64::min);
     warnings.extend(judge(&diagnostics, &mixing, &chains));
     let draws = chains.iter().flat_map(|c| c.draws.iter().flatten().copied()).collect();
-    diagnostics.seconds = seconds(begun.elapsed());
-    Ok(Fit {
+    let left_out = left_out(&posterior, &chains, &mixing);
+    let mut fit = Fit {
         index,
         unmeasured_fridge: !posterior.layout.fridge_offset.is_empty(),
-        batches,
+        batches: batches.len(),
         rises,
         draws,
         diagnostics,
         warnings,
         mixing,
-    })
+    };
+    fit.keep_left_out(left_out, batches);
+    fit.diagnostics.seconds = seconds(begun.elapsed());
+    Ok(fit)
+}
+
+/// What leaving each batch out says, from evenly spaced draws of the chains.
+fn left_out(posterior: &Posterior, chains: &[ChainDraws], mixing: &[Mixing]) -> Option<LeftOut> {
+    let all: Vec<&Vec<f64>> = chains.iter().flat_map(|c| &c.draws).collect();
+    let step = all.len().div_ceil(draws_for(posterior.batches.len())).max(1);
+    let chosen: Vec<&Vec<f64>> = all.iter().step_by(step).copied().collect();
+    let rows: Option<Vec<Vec<f64>>> = chosen.par_iter().map(|x| posterior.pointwise(x)).collect();
+    let effective = mixing.iter().map(|m| m.ess_bulk).sum::<f64>() / mixing.len() as f64;
+    // Thinned draws are the more worth the fewer they are.
+    let efficiency = (effective / chosen.len() as f64).clamp(1e-3, 1.0);
+    posterior.left_out(&rows?, Drawn::FromPosterior(efficiency))
 }
 
 /// R-hat and effective sizes of each parameter's value; NaN where the chains do not move.
@@ -68,6 +106,7 @@ fn mixing(posterior: &Posterior, chains: &[ChainDraws]) -> Vec<Mixing> {
             rhat: rhat(&values).unwrap_or(f64::NAN),
             ess_bulk: ess_bulk(&values).unwrap_or(f64::NAN),
             ess_tail: ess_tail(&values).unwrap_or(f64::NAN),
+            mcse_mean: mcse_mean(&values).unwrap_or(f64::NAN),
         }
     };
     (0..posterior.dim()).map(of).collect()
@@ -90,6 +129,9 @@ fn judge(diagnostics: &Diagnostics, mixing: &[Mixing], chains: &[ChainDraws]) ->
     let deepest: usize = chains.iter().map(|c| c.deepest).sum();
     if deepest > 0 {
         said.push(Warning::DeepTrees(deepest));
+    }
+    if let Some(b) = diagnostics.ebfmi.filter(|b| *b < GOOD_EBFMI) {
+        said.push(Warning::StuckEnergy(b));
     }
     said
 }

@@ -6,8 +6,9 @@
 use std::ops::Range;
 
 use crate::physics::course::{Adjoints, Parameters};
-use crate::physics::rate::{Rate, RateSlopes};
+use crate::physics::rate_form::RateForm;
 
+use super::drift::{self, Drift};
 use super::lots::{Centring, Lots};
 use super::prepare::{Index, Lot};
 use super::priors::{self, CORE, Core, Prior};
@@ -30,12 +31,16 @@ pub struct Layout {
     pub flour: Option<Lots>,
     /// Yeast lots; absent with fewer than two.
     pub yeast: Option<Lots>,
+    /// Drift of the vigour; absent unless believed.
+    pub drift: Option<Drift>,
+    warmth: RateForm,
     places: usize,
 }
 
 impl Layout {
     /// For a kitchen of these names; `unmeasured_fridge` when any fridge temperature is blank.
     pub fn new(index: &Index, unmeasured_fridge: bool, centring: Centring) -> Self {
+        let beliefs = &index.beliefs;
         let mut shared: Vec<Prior> = priors::core().into();
         let mut block = |priors: Vec<Prior>| {
             let from = shared.len();
@@ -70,7 +75,7 @@ impl Layout {
         let fridge_offset = block(index.places.iter().filter(|_| unmeasured_fridge).map(fridge).collect());
         let verdict = block(if index.verdicts { verdict::priors() } else { Vec::new() });
         let mut lots = |kind: &str, lots: &[Lot]| {
-            (lots.len() > 1).then(|| {
+            (lots.len() > 1 && !beliefs.lots_alike).then(|| {
                 let spread = block(vec![Prior::new(
                     format!("{kind}_lots_spread"),
                     "of ln vigour",
@@ -87,8 +92,10 @@ impl Layout {
         };
         let flour = lots("flour", &index.flour_lots);
         let yeast = lots("yeast", &index.yeast_lots);
-        let places = index.places.len();
-        Self { shared, warming, place_tau, fridge_offset, verdict, flour, yeast, places }
+        let drift = beliefs.drift.map(|periods| Drift::new(block(drift::priors(&periods)).start, periods));
+        beliefs.adjust(&mut shared);
+        let (warmth, places) = (beliefs.warmth, index.places.len());
+        Self { shared, warming, place_tau, fridge_offset, verdict, flour, yeast, drift, warmth, places }
     }
 
     /// Length of x.
@@ -108,7 +115,18 @@ impl Layout {
                 return lots.effect(&lots.unit(x), x, which - lots.effects.start).value;
             }
         }
+        if let Some(drift) = self.drift.as_ref().filter(|d| d.steps.contains(&which)) {
+            return drift.step(x, which);
+        }
         self.shared[which].form.value(x[which]).0
+    }
+
+    /// Whether a parameter has a prior of its own: not an effect of a lot or a step of the drift, whose priors hang on a
+    /// spread.
+    pub fn is_own(&self, which: usize) -> bool {
+        let lots = [&self.flour, &self.yeast].into_iter().flatten();
+        let mut spread = lots.map(|l| &l.effects).chain(self.drift.iter().map(|d| &d.steps));
+        !spread.any(|range| range.contains(&which))
     }
 
     /// A draw from the prior, from as many standard normal numbers as it takes.
@@ -145,7 +163,7 @@ impl Layout {
     /// above one, a flour that cannot rise).
     pub fn parameters(&self, x: &[f64]) -> Option<Parameters> {
         let core = |which| self.core(x, which);
-        let rate = Rate::from_rho4(core(Core::ColdRate), core(Core::Optimum), core(Core::Maximum))?;
+        let rate = self.warmth.rate(core(Core::ColdRate), core(Core::Optimum), core(Core::Maximum))?;
         let (kept, kept_preferment) = (1.0 - core(Core::Loss), 1.0 - core(Core::PrefermentLoss));
         let max_rise = core(Core::MaxRise);
         if kept <= 0.0 || kept_preferment <= 0.0 || max_rise <= 1.0 {
@@ -203,7 +221,8 @@ impl Layout {
         add(Core::Cooling as usize, a.ln_tau250 / p.tau250);
         add(Core::Pull as usize, a.pull);
         let core = |which| self.core(x, which);
-        let slopes = RateSlopes::new(&p.rate, core(Core::ColdRate), core(Core::Optimum), core(Core::Maximum));
+        let slopes =
+            self.warmth.slopes(&p.rate, core(Core::ColdRate), core(Core::Optimum), core(Core::Maximum));
         let [rho4, optimum, maximum] = slopes.chain(&a.rate);
         add(Core::ColdRate as usize, rho4);
         add(Core::Optimum as usize, optimum);

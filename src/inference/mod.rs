@@ -5,25 +5,35 @@
 //! General tools: [`minimise`] with [`arrow`], [`student`].
 
 pub mod arrow;
+pub mod beliefs;
 pub mod calibration;
+pub mod check;
+pub mod compare;
 pub mod diagnostics;
+pub mod drift;
 pub mod fit;
 pub mod forecast;
+pub mod foretold;
 pub mod full;
 pub mod laplace;
 pub mod late;
 pub mod layout;
+pub mod learned;
+pub mod left_out;
 pub mod lots;
 pub mod minimise;
+pub mod pool;
 pub mod posterior;
 pub mod prepare;
 pub mod priors;
 pub mod psis;
 pub mod quick;
 pub mod residuals;
+pub mod rows;
 pub mod sampler;
 pub mod sources;
 pub mod standing;
 pub mod student;
 pub mod unbend;
 pub mod verdict;
+pub mod worth;

@@ -22,6 +22,7 @@ use rayon::prelude::*;
 use crate::physics::course::{Adjoints, Output, Parameters, Seed, Start, Workspace};
 use crate::physics::scalar::Jet;
 
+use super::drift::Periods;
 use super::layout::Layout;
 use super::lots::{Centring, Lots};
 use super::prepare::{Assumption, Observed, Prepared, Ready};
@@ -66,6 +67,9 @@ struct Given {
     /// What each lot does to k.
     flour: Vec<f64>,
     yeast: Vec<f64>,
+    /// What the drift does to k in each of its periods.
+    drift: Vec<f64>,
+    periods: Option<Periods>,
 }
 
 /// What the batches of one chunk add up to.
@@ -77,6 +81,8 @@ struct Sums {
     /// Derivatives by the effect of each flour lot, and of each yeast lot.
     by_flour: Vec<f64>,
     by_yeast: Vec<f64>,
+    /// Derivatives by the level of each period of the drift.
+    by_drift: Vec<f64>,
     /// Derivatives by what the verdicts bring.
     by_verdict: [f64; verdict::PARAMETERS],
 }
@@ -150,6 +156,9 @@ impl Posterior {
             self.layout.chain_verdict(x, &s.by_verdict, gradient);
             lot_gradient(&self.layout.flour, x, &s.by_flour, gradient);
             lot_gradient(&self.layout.yeast, x, &s.by_yeast, gradient);
+            if let Some(drift) = &self.layout.drift {
+                drift.add_gradient(x, &s.by_drift, gradient);
+            }
         }
         value
     }
@@ -161,6 +170,8 @@ impl Posterior {
             noise: self.noise(x),
             flour: lot_factors(&self.layout.flour, x),
             yeast: lot_factors(&self.layout.yeast, x),
+            drift: self.layout.drift.iter().flat_map(|d| d.levels(x)).map(f64::exp).collect(),
+            periods: self.layout.drift.as_ref().map(|d| d.periods),
         }
     }
 
@@ -187,9 +198,15 @@ impl Given {
         let factor = |factors: &[f64], lot: Option<usize>| lot.and_then(|i| factors.get(i)).copied();
         let flour = factor(&self.flour, b.prepared.flour_lot).unwrap_or(1.0);
         let yeast = factor(&self.yeast, b.prepared.yeast_lot).unwrap_or(1.0);
-        let k = self.parameters.k * flour * yeast;
+        let drift = factor(&self.drift, self.period(b)).unwrap_or(1.0);
+        let k = self.parameters.k * flour * yeast * drift;
         b.prepared.course.forward(&self.parameters, Jet::new(k, k), &mut scratch.ws);
         seeds(b, &self.parameters, &self.noise, scratch)
+    }
+
+    /// Which period of the drift a batch belongs to.
+    fn period(&self, b: &Evidence) -> Option<usize> {
+        Some(self.periods?.of(b.prepared.day?))
     }
 
     fn sums(&self, batches: &[Evidence]) -> Sums {
@@ -201,6 +218,7 @@ impl Given {
             by_verdict: [0.0; verdict::PARAMETERS],
             by_flour: vec![0.0; self.flour.len()],
             by_yeast: vec![0.0; self.yeast.len()],
+            by_drift: vec![0.0; self.drift.len()],
         };
         let mut scratch = Scratch::default();
         let mut by_ln_k = 0.0;
@@ -210,10 +228,13 @@ impl Given {
             b.prepared.course.backward(p, &mut scratch.ws, &scratch.seeds, &mut sums.adjoints);
             let own = sums.adjoints.ln_k;
             by_ln_k += own;
-            for (by, lot) in
-                [(&mut sums.by_flour, b.prepared.flour_lot), (&mut sums.by_yeast, b.prepared.yeast_lot)]
-            {
-                if let Some(by) = lot.and_then(|i| by.get_mut(i)) {
+            let told = [
+                (&mut sums.by_flour, b.prepared.flour_lot),
+                (&mut sums.by_yeast, b.prepared.yeast_lot),
+                (&mut sums.by_drift, self.period(b)),
+            ];
+            for (by, which) in told {
+                if let Some(by) = which.and_then(|i| by.get_mut(i)) {
                     *by += own;
                 }
             }

@@ -14,7 +14,9 @@ use crate::physics::course::{Course, Mixing, Output, Preferment, Segment, Start}
 use crate::physics::heat::Bowl;
 use crate::physics::rise::Matrix;
 
+use super::beliefs::Beliefs;
 use super::priors::UNMEASURED_FRIDGE_C;
+use super::rows::repeats;
 use super::verdict::Judged;
 
 /// Where a dough begins when neither its temperature nor what would tell it was written down, in °C.
@@ -53,6 +55,8 @@ pub enum Assumption {
     DoughTemperature,
     /// A reading outside the batch's own hours.
     ReadingOutside,
+    /// Every number of another batch, the rise included: counted once.
+    Repeated,
 }
 
 impl Assumption {
@@ -83,6 +87,9 @@ impl Assumption {
             Self::ReadingOutside => {
                 format!("{whose} readings beyond the batch's own hours: those are left out")
             }
+            Self::Repeated => format!(
+                "{whose} every number of another batch, the rise included: counted once, since the same row twice tells nothing new"
+            ),
         }
     }
 }
@@ -101,6 +108,9 @@ pub struct Index {
     /// Whether any batch has a verdict of its ripeness.
     #[serde(default)]
     pub verdicts: bool,
+    /// What is believed beside the names.
+    #[serde(default)]
+    pub beliefs: Beliefs,
 }
 
 /// A lot and how many batches were made of it.
@@ -158,6 +168,8 @@ pub struct Prepared {
     pub flour_lot: Option<usize>,
     /// Index of its yeast lot.
     pub yeast_lot: Option<usize>,
+    /// When it was mixed, in days since 1970-01-01.
+    pub day: Option<f64>,
 }
 
 impl Prepared {
@@ -184,6 +196,14 @@ pub struct Ready {
     pub assumptions: BTreeMap<Assumption, usize>,
 }
 
+impl Ready {
+    /// The same records under other beliefs.
+    pub fn believing(mut self, beliefs: Beliefs) -> Self {
+        self.index.beliefs = beliefs;
+        self
+    }
+}
+
 /// Makes a kitchen's records ready. Batches need flour, water and yeast, as intake grants.
 pub fn prepare(records: &Records) -> Ready {
     let mut ready = Ready::default();
@@ -195,14 +215,19 @@ pub fn prepare(records: &Records) -> Ready {
     for p in &records.surroundings {
         logs.entry(&p.batch_id).or_default().push(p);
     }
+    let repeated = repeats(&records.batches);
     for (i, batch) in records.batches.iter().enumerate() {
         let id = batch.batch_id.as_deref().unwrap_or_default();
         let own = readings.get(id).map_or(&[][..], Vec::as_slice);
         let log = logs.get(id).map_or(&[][..], Vec::as_slice);
         let mut notes = Vec::new();
         let mut prepared = plain(batch, i, log, &mut ready.index, &mut notes);
-        observe(&mut prepared, batch, own, &mut notes);
-        judge(&mut prepared, batch);
+        if repeated[i] {
+            notes.push(Assumption::Repeated);
+        } else {
+            observe(&mut prepared, batch, own, &mut notes);
+            judge(&mut prepared, batch);
+        }
         ready.index.verdicts |= prepared.judged.is_some();
         ready.batches.push(prepared);
         notes.sort_unstable();
@@ -258,6 +283,7 @@ fn plain(
         judged: None,
         flour_lot: flour_lot(batch).map(|name| lot(&mut index.flour_lots, name)),
         yeast_lot: batch.yeast_lot.as_deref().map(|name| lot(&mut index.yeast_lots, name)),
+        day: batch.date.map(|d| d.days()),
     }
 }
 

@@ -11,13 +11,17 @@ use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
 
+use crate::dough::Batch;
+
 use super::fit::{Diagnostics, FEW_RISES, Fit, InferenceError, Method, Settings, Warning, seconds};
 use super::laplace::{Laplace, Proposal};
+use super::left_out::{LeftOut, draws_for};
 use super::lots::Centring;
 use super::minimise::{self, Minimum, Objective, minimise};
 use super::posterior::Posterior;
-use super::prepare::{Prepared, Ready, Records, prepare};
-use super::psis::{self, Smoothed};
+use super::prepare::{Lot, Prepared, Ready, Records, prepare};
+use super::psis::{self, Drawn, Smoothed};
+use super::rows::contradiction;
 use super::unbend::Unbent;
 
 /// Starts of the search: the medians of the priors, and so many draws about them.
@@ -50,19 +54,25 @@ impl Objective for Posterior {
 /// # Errors
 /// When a setting is out of range, or no start leads to a mode.
 pub fn fit(records: &Records, settings: &Settings) -> Result<Fit, InferenceError> {
+    fit_ready(prepare(records), &records.batches, settings)
+}
+
+/// Fits records made ready from `batches`, under the beliefs of their index.
+///
+/// # Errors
+/// As [`fit`].
+pub fn fit_ready(ready: Ready, batches: &[Batch], settings: &Settings) -> Result<Fit, InferenceError> {
     settings.validate()?;
     let begun = Instant::now();
-    let ready = prepare(records);
     let rises = ready.batches.iter().map(Prepared::rises).sum();
-    let warnings = warnings(&ready, rises);
+    let warnings = warnings(&ready, batches, rises);
     let index = ready.index.clone();
-    let batches = ready.batches.len();
     let posterior = Posterior::new(ready, Centring::None);
     let unmeasured_fridge = !posterior.layout.fridge_offset.is_empty();
     let mut fit = Fit {
         index,
         unmeasured_fridge,
-        batches,
+        batches: batches.len(),
         rises,
         draws: Vec::new(),
         diagnostics: Diagnostics::of(Method::Quick),
@@ -73,8 +83,9 @@ pub fn fit(records: &Records, settings: &Settings) -> Result<Fit, InferenceError
         fit.draws = prior_draws(&posterior, settings);
         fit.diagnostics.method = Method::Prior;
     } else {
-        let found = unbent_mode(&posterior, settings.seed)?;
-        weigh(&found, settings, &mut fit);
+        let found = unbent_mode(&posterior, settings)?;
+        let left_out = weigh(&posterior, &found, settings, &mut fit);
+        fit.keep_left_out(left_out, batches);
         fit.diagnostics.gradient_evaluations = found.gradients;
     }
     fit.diagnostics.seconds = seconds(begun.elapsed());
@@ -86,9 +97,13 @@ pub fn fit(records: &Records, settings: &Settings) -> Result<Fit, InferenceError
 /// # Errors
 /// When no start leads to one.
 pub fn mode(posterior: &Posterior, seed: u64) -> Result<(Minimum, usize), InferenceError> {
+    mode_from(posterior, seed, FURTHER_STARTS)
+}
+
+fn mode_from(posterior: &Posterior, seed: u64, further: usize) -> Result<(Minimum, usize), InferenceError> {
     let settings = minimise::Settings::default();
     let found: Vec<_> =
-        starts(posterior, seed).par_iter().map(|x| minimise(posterior, x, &settings)).collect();
+        starts(posterior, seed, further).par_iter().map(|x| minimise(posterior, x, &settings)).collect();
     let gradients = found.iter().flatten().map(|m| m.gradient_evaluations).sum();
     let mut why = String::new();
     let mut best: Option<(f64, Minimum)> = None;
@@ -120,8 +135,10 @@ pub(super) struct Found {
 ///
 /// # Errors
 /// When no start leads to one.
-pub(super) fn unbent_mode(posterior: &Posterior, seed: u64) -> Result<Found, InferenceError> {
-    let (mode, gradients) = mode(posterior, seed)?;
+pub(super) fn unbent_mode(posterior: &Posterior, settings: &Settings) -> Result<Found, InferenceError> {
+    // One start alone may fail where several do not.
+    let (mode, gradients) = mode_from(posterior, settings.seed, settings.further_starts)
+        .or_else(|_| mode(posterior, settings.seed))?;
     let (unbent, u) = Unbent::new(posterior, &mode.x)?;
     let mode = minimise(&unbent, &u, &minimise::Settings::default())
         .map_err(|e| InferenceError::NoMode(e.to_string()))?;
@@ -135,11 +152,11 @@ fn ln_mass(mode: &Minimum) -> f64 {
     mode.curvature.factor().map_or(f64::NEG_INFINITY, |f| -mode.value - 0.5 * f.ln_determinant())
 }
 
-fn starts(posterior: &Posterior, seed: u64) -> Vec<Vec<f64>> {
+fn starts(posterior: &Posterior, seed: u64, further: usize) -> Vec<Vec<f64>> {
     let median = posterior.layout.prior_median();
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     let mut starts = vec![median.clone()];
-    while starts.len() <= FURTHER_STARTS {
+    while starts.len() <= further {
         let moved = |m: &f64| {
             let z: f64 = StandardNormal.sample(&mut rng);
             m + START_SPREAD * z
@@ -152,37 +169,54 @@ fn starts(posterior: &Posterior, seed: u64) -> Vec<Vec<f64>> {
     starts
 }
 
-fn weigh(found: &Found, settings: &Settings, fit: &mut Fit) {
+/// Draws about the mode, weighed and chosen; also what leaving each batch out says.
+fn weigh(posterior: &Posterior, found: &Found, settings: &Settings, fit: &mut Fit) -> Option<LeftOut> {
     // The minimiser hands back a curvature that it has just factored.
-    let Some(Weighed { proposals, weights }) = Weighed::new(found, settings) else {
+    let Some(weighed) = Weighed::new(found, settings, draws_for(posterior.batches.len())) else {
         fit.warnings.push(Warning::UnevenWeights(f64::INFINITY));
-        return;
+        return None;
     };
+    let Weighed { proposals, log_ratios, rows, weights } = weighed;
     fit.diagnostics.k_hat = Some(weights.k_hat);
     fit.diagnostics.effective_draws = Some(weights.effective());
-    let chosen = if weights.trusted() {
-        psis::resample(&weights, settings.draws, settings.seed)
+    let (weights, ratios) = if weights.trusted() {
+        (weights, log_ratios)
     } else {
         fit.warnings.push(Warning::UnevenWeights(weights.k_hat));
-        psis::resample(&tempered(weights), settings.draws, settings.seed)
+        let even = tempered(weights);
+        let ratios = even.log_weights.clone();
+        (even, ratios)
     };
+    let chosen = psis::resample(&weights, settings.draws, settings.seed);
     fit.draws = chosen.into_iter().filter_map(|i| found.unbent.x(&proposals[i].x)).flatten().collect();
+    // The draws that the answer rests on, tempered or not, are those that a batch is left out from.
+    let (ratios, rows): (Vec<f64>, Vec<Vec<f64>>) =
+        ratios.into_iter().zip(rows).filter_map(|(ratio, row)| Some((ratio, row?))).unzip();
+    posterior.left_out(&rows, Drawn::FromProposal(&ratios))
 }
 
 /// Proposals about a mode with the weights that correct them.
 struct Weighed {
     proposals: Vec<Proposal>,
+    log_ratios: Vec<f64>,
+    /// Log likelihoods batch by batch, of the first so many.
+    rows: Vec<Option<Vec<f64>>>,
     weights: Smoothed,
 }
 
 impl Weighed {
     /// `None` when the curvature has no factor.
-    fn new(found: &Found, settings: &Settings) -> Option<Self> {
+    fn new(found: &Found, settings: &Settings, tabled: usize) -> Option<Self> {
         let proposals =
             Laplace::new(&found.mode).ok()?.draws(settings.seed, settings.draws * PROPOSALS_A_DRAW);
-        let log_ratios: Vec<f64> =
-            proposals.par_iter().map(|d| found.unbent.log_density(&d.x) - d.log_density).collect();
-        Some(Self { proposals, weights: psis::smooth(&log_ratios) })
+        let evaluate = |(i, d): (usize, &Proposal)| match found.unbent.by_batch(&d.x) {
+            Some(told) => (told.log_density - d.log_density, (i < tabled).then_some(told.batches)),
+            None => (f64::NEG_INFINITY, None),
+        };
+        let (log_ratios, rows): (Vec<f64>, Vec<Option<Vec<f64>>>) =
+            proposals.par_iter().enumerate().map(evaluate).unzip();
+        let weights = psis::smooth(&log_ratios);
+        Some(Self { proposals, log_ratios, rows, weights })
     }
 }
 
@@ -194,8 +228,9 @@ pub(super) fn trusted_draws(
     posterior: &Posterior,
     settings: &Settings,
 ) -> Result<Option<Vec<Vec<f64>>>, InferenceError> {
-    let found = unbent_mode(posterior, settings.seed)?;
-    let Some(Weighed { proposals, weights }) = Weighed::new(&found, settings).filter(|w| w.weights.trusted())
+    let found = unbent_mode(posterior, settings)?;
+    let Some(Weighed { proposals, weights, .. }) =
+        Weighed::new(&found, settings, 0).filter(|w| w.weights.trusted())
     else {
         return Ok(None);
     };
@@ -238,7 +273,7 @@ fn prior_draws(posterior: &Posterior, settings: &Settings) -> Vec<f64> {
 }
 
 /// What to know of records before they are fitted.
-pub(super) fn warnings(ready: &Ready, rises: usize) -> Vec<Warning> {
+pub(super) fn warnings(ready: &Ready, batches: &[Batch], rises: usize) -> Vec<Warning> {
     let mut said = Vec::new();
     match rises {
         0 => {
@@ -257,6 +292,21 @@ pub(super) fn warnings(ready: &Ready, rises: usize) -> Vec<Warning> {
             }
         }
     }
+    if let Some((low, high)) = contradiction(batches) {
+        let named = |i: usize| {
+            let id = batches[i].batch_id.clone().unwrap_or_else(|| format!("number {}", i + 1));
+            (id, batches[i].rise.unwrap_or(f64::NAN))
+        };
+        said.push(Warning::Contradiction([named(low), named(high)]));
+    }
+    let lots = |kind: &str, lots: &[Lot]| -> Vec<String> {
+        let once = lots.iter().filter(|l| l.batches == 1 && lots.len() > 1);
+        once.map(|l| format!("{kind} lot {}", l.name)).collect()
+    };
+    let once = [lots("flour", &ready.index.flour_lots), lots("yeast", &ready.index.yeast_lots)].concat();
+    if !once.is_empty() && rises > 0 {
+        said.push(Warning::LotsOnce(once));
+    }
     said.extend(ready.assumptions.iter().map(|(a, n)| Warning::Assumed(*a, *n)));
     said
 }
@@ -272,7 +322,11 @@ impl Diagnostics {
             effective_draws: None,
             divergences: None,
             min_ess_bulk: None,
+            deep_trees: None,
+            ebfmi: None,
             elpd_loo: None,
+            elpd_loo_se: None,
+            worst_pareto_k: None,
         }
     }
 }

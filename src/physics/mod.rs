@@ -2,7 +2,8 @@
 //! derivatives. Nothing here knows of records, priors or advice.
 //!
 //! From ingredients to dough: [`composition`], [`heat`]. Through the stages: [`cooling`], [`sphere`].
-//! Yeast: [`rate`], [`thermal_time`], [`lag`], [`gas`]. Rise: [`solubility`], [`rise`]. What is left at the oven: [`sugar`]. All of them
+//! Yeast: [`rate`], [`thermal_time`], [`lag`], [`gas`]; other forms of the rate, for comparison:
+//! [`rate_form`], [`other_rate`], [`other_time`]. Rise: [`solubility`], [`rise`]. What is left at the oven: [`sugar`]. All of them
 //! put together for one batch, with its derivatives: [`course`]. [`scalar`] lets the same code run
 //! on numbers and on numbers with a slope.
 
@@ -12,7 +13,10 @@ pub mod course;
 pub mod gas;
 pub mod heat;
 pub mod lag;
+pub mod other_rate;
+pub mod other_time;
 pub mod rate;
+pub mod rate_form;
 pub mod rise;
 pub mod scalar;
 pub mod solubility;

@@ -16,6 +16,7 @@
 //!
 //! Limits: Topt above the middle of Tmin and Tmax, so that the pole lies outside them.
 
+use super::other_rate::OtherRate;
 use super::scalar::{Jet, Scalar};
 
 /// Where r is one, in °C.
@@ -92,6 +93,8 @@ pub struct Rate<N = f64> {
     pub t_min: f64,
     /// Above this r is zero, in °C.
     pub t_max: f64,
+    /// Another form that stands in the place of this one, for comparison.
+    pub other: Option<OtherRate>,
 }
 
 impl<N: Scalar> Rate<N> {
@@ -105,7 +108,7 @@ impl<N: Scalar> Rate<N> {
         let a1 = -(u + v * 2.0) - w;
         let a2 = v * v + u * v * 2.0 - w * a1;
         let b3 = -(u * v * v) - w * a2;
-        Self { a1, a2, b3, w, t_min: t_min.value(), t_max: t_max.value() }
+        Self { a1, a2, b3, w, t_min: t_min.value(), t_max: t_max.value(), other: None }
     }
 }
 
@@ -121,8 +124,25 @@ impl Rate {
         Self::cardinal(t_min_for(rho4, t_opt, t_max)?, t_opt, t_max)
     }
 
+    /// A rate of another form; its coefficients stand in the place of the first three of four.
+    pub fn other(other: OtherRate) -> Self {
+        let everywhere = (f64::NEG_INFINITY, f64::INFINITY);
+        Self {
+            a1: 0.0,
+            a2: 0.0,
+            b3: 0.0,
+            w: 0.0,
+            t_min: everywhere.0,
+            t_max: everywhere.1,
+            other: Some(other),
+        }
+    }
+
     /// r at `t` °C.
     pub fn at(&self, t: f64) -> f64 {
+        if let Some(other) = &self.other {
+            return other.at(t);
+        }
         if t <= self.t_min || t >= self.t_max { 0.0 } else { self.inside(t) }
     }
 
@@ -134,6 +154,10 @@ impl Rate {
 
     /// Derivatives of r at `t` °C by the four coefficients.
     pub(super) fn by_coefficients(&self, t: f64) -> [f64; 4] {
+        if let Some(other) = &self.other {
+            let [a, b, c] = other.point(t).by_coefficient;
+            return [a, b, c, 0.0];
+        }
         if t <= self.t_min || t >= self.t_max {
             return [0.0; 4];
         }

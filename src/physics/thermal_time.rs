@@ -20,6 +20,7 @@
 //! Source: elementary integration; checked against adaptive quadrature in `tests/reference`.
 //! Limits: one constant E a stage; a logged series is a chain of such stages.
 
+use super::other_time;
 use super::rate::{REFERENCE_C, Rate};
 
 /// Thermal time and end temperature of a stage, with their derivatives.
@@ -45,6 +46,9 @@ pub struct Stretch {
 
 /// One stage: from `start` °C, surroundings at `around` °C, time constant `tau` h, for `hours`.
 pub fn stretch(rate: &Rate, start: f64, around: f64, tau: f64, hours: f64) -> Stretch {
+    if let Some(other) = &rate.other {
+        return other_time::stretch(other, start, around, tau, hours);
+    }
     let d = start - around;
     let ratio = hours / tau;
     let lost = -(-ratio).exp_m1();
@@ -58,7 +62,7 @@ pub fn stretch(rate: &Rate, start: f64, around: f64, tau: f64, hours: f64) -> St
     let inside = |t: f64| t > rate.t_min && t < rate.t_max;
     if inside(start) && inside(end) {
         add(&mut out, rate, Piece { start, around, tau, hours, end, lost, from: 0.0 });
-    } else if let Some((from, to)) = time_inside(rate, start, around, tau, hours) {
+    } else if let Some((from, to)) = time_inside((rate.t_min, rate.t_max), start, around, tau, hours) {
         let start = around + d * (-from / tau).exp();
         let lost = -(-(to - from) / tau).exp_m1();
         let end = start - (start - around) * lost;
@@ -179,13 +183,17 @@ impl Path {
     }
 }
 
-/// The interval of time in which the path lies inside (Tmin, Tmax); `None` when it never does.
-fn time_inside(rate: &Rate, start: f64, around: f64, tau: f64, hours: f64) -> Option<(f64, f64)> {
+/// The interval of time in which the path lies inside (low, high); `None` when it never does.
+pub(super) fn time_inside(
+    (low, high): (f64, f64),
+    start: f64,
+    around: f64,
+    tau: f64,
+    hours: f64,
+) -> Option<(f64, f64)> {
     let (mut from, mut to) = (0.0, hours);
     let d = start - around;
-    for (limit, is_inside) in
-        [(rate.t_min, (|t, l| t > l) as fn(f64, f64) -> bool), (rate.t_max, |t, l| t < l)]
-    {
+    for (limit, is_inside) in [(low, (|t, l| t > l) as fn(f64, f64) -> bool), (high, |t, l| t < l)] {
         let crossing = -tau * ((limit - around) / d).ln();
         match (is_inside(start, limit), is_inside(around, limit)) {
             (true, true) => {}

@@ -1,6 +1,7 @@
 //! Laws that the physics and the log posterior keep whatever the numbers are.
 
 mod advice;
+mod beliefs;
 mod cases;
 mod gradient;
 mod kitchen;

@@ -4,6 +4,7 @@
 //! datasets/arviz/reference.json, written by make_reference.py there. Both follow the same published algorithms, so
 //! that they must agree but for rounding: to 1e-12 of the value.
 
+use doughwright::inference::check::power::sensitivity;
 use doughwright::inference::diagnostics::{
     ebfmi, ess_bulk, ess_mean, ess_quantile, ess_tail, mcse_mean, mcse_quantile, mcse_sd, rhat,
 };
@@ -119,5 +120,19 @@ fn leave_one_out_agrees_with_arviz() {
     for (place, one) in found.observations.iter().enumerate() {
         agree(one.elpd, &wanted["loo_i"][place], &format!("elpd of observation {place}"));
         agree(one.k_hat, &wanted["pareto_k"][place], &format!("k of observation {place}"));
+    }
+}
+
+/// ArviZ sums the two directions with their cancelling integrals, so that rounding is larger than elsewhere: 1e-9.
+#[test]
+fn power_scaling_agrees_with_arviz() {
+    let reference = reference();
+    let cases = chains();
+    for case in ["well_mixed", "one_stretched", "whole_numbers"] {
+        let values = cases[case].concat();
+        let log_density: Vec<f64> = values.iter().map(|x| -2.0 * (x - 0.7).powi(2)).collect();
+        let found = sensitivity(&values, &log_density);
+        let wanted = reference["power_scaling"][case].as_f64().expect("a reference value");
+        assert!((found / wanted - 1.0).abs() < 1e-9, "{case}: {found}, ArviZ {wanted}");
     }
 }
