@@ -10,9 +10,13 @@ use serde::Serialize;
 use crate::dough::{Batch, YeastType};
 use crate::inference::forecast::{Forecaster, Mixture};
 
+use super::heat::{Heat, heat};
 use super::limits::Limits;
 use super::plan::sound;
-use super::water::{Pour, by_sum_rule, pour};
+use super::reasons::Reason;
+use super::scaling::{PieceEffect, piece_effect};
+use super::water::{Pour, pour};
+use super::weighing::{Weighing, weighing};
 use super::window::{Window, window};
 use super::{AdviceError, Interval, plan_name};
 
@@ -52,6 +56,8 @@ pub struct Recommendation {
     pub rise: Interval,
     /// The rise wanted.
     pub target_rise: f64,
+    /// A rise within this share of it lies in the window.
+    pub window_share: f64,
     /// Probability that the rise lies in the window.
     pub chance_in_window: f64,
     /// When the median rise lies in the window, in hours since the end of mixing.
@@ -62,12 +68,25 @@ pub struct Recommendation {
     pub sum_rule_water_c: Option<f64>,
     /// The limit that keeps the target out of reach, if any, with the nearest that can be done.
     pub out_of_reach: Option<String>,
+    /// What a degree does in the bowl.
+    pub heat: Option<Heat>,
+    /// What the scale does.
+    pub weighing: Option<Weighing>,
+    /// What another mass of the piece does.
+    pub piece: Option<PieceEffect>,
     /// Why, in figures.
-    pub why: Vec<String>,
+    pub why: Vec<Reason>,
     /// What to mind.
     pub cautions: Vec<String>,
     /// The plan with its blanks filled.
     pub plan: Batch,
+}
+
+impl Recommendation {
+    /// The window about the target, on ln rise.
+    pub fn near(&self) -> (f64, f64) {
+        bounds(self.target_rise, self.window_share)
+    }
 }
 
 /// Change from the last batch.
@@ -130,6 +149,8 @@ pub fn asked(plan: &Batch) -> Result<f64, AdviceError> {
 #[derive(Debug, Clone, Copy)]
 struct Filling {
     yeast_g: f64,
+    /// The same before the scale rounds it.
+    exact_g: f64,
     water_c: f64,
     chance: f64,
 }
@@ -153,7 +174,7 @@ impl<'a> Search<'a> {
         limits: &'a Limits,
         target: f64,
     ) -> Self {
-        let (low, high) = bounds(target, limits);
+        let (low, high) = bounds(target, limits.window);
         Self {
             thinned: forecaster.thinned(SEARCH_DRAWS),
             centre: forecaster.central(),
@@ -186,11 +207,8 @@ impl<'a> Search<'a> {
         if from > to {
             let nearest = if at_coldest > high { coldest } else { warmest };
             let reached = if at_coldest > high { at_coldest } else { at_warmest };
-            let help = if at_coldest > high {
-                "chill the flour, use a colder room, or mix for less time"
-            } else {
-                "warm the flour or the room"
-            };
+            let lacking = if at_coldest > high { high - at_coldest } else { low - at_warmest };
+            let help = self.other_help(nearest, lacking);
             return (
                 vec![nearest],
                 Some(format!(
@@ -208,13 +226,28 @@ impl<'a> Search<'a> {
         (waters, None)
     }
 
+    /// What else would bring the dough `lacking` °C, where no water does.
+    fn other_help(&mut self, water_c: f64, lacking: f64) -> String {
+        let here = self.filled(1.0, water_c);
+        let flour_c = here.flour_temp_c.or(here.room_temp_c).unwrap_or(20.0);
+        let at = self.centre_start_c(&Batch { flour_temp_c: Some(flour_c), ..here.clone() });
+        let by_flour = self.centre_start_c(&Batch { flour_temp_c: Some(flour_c + 1.0), ..here }) - at;
+        let wanted_c = flour_c + lacking / by_flour;
+        let within = (-18.0..=35.0).contains(&wanted_c);
+        let flour = if within { format!(" to {wanted_c:.0} °C") } else { String::new() };
+        match lacking < 0.0 {
+            true => format!("chill the flour{flour}, use a colder room, or mix for less time"),
+            false => format!("warm the flour{flour} or the room"),
+        }
+    }
+
     /// The yeast with which the central draw meets the target with this water; near enough to compare waters by.
     fn central_yeast(&mut self, water_c: f64) -> Filling {
         let yeast_g = self.plan.yeast_g.unwrap_or_else(|| {
             let (least, most) = yeast_range(self.plan, self.limits);
             self.yeast_of_centre(water_c, least, most)
         });
-        Filling { yeast_g, water_c, chance: self.chance(yeast_g, water_c) }
+        Filling { yeast_g, exact_g: yeast_g, water_c, chance: self.chance(yeast_g, water_c) }
     }
 
     /// The yeast that makes the window likeliest with the water of `near`, looked for about its yeast.
@@ -240,8 +273,9 @@ impl<'a> Search<'a> {
                 at_d = self.chance(d.exp(), water_c);
             }
         }
-        let yeast_g = weighable((0.5 * (a + b)).exp(), least, most, self.limits.scale_g);
-        Filling { yeast_g, water_c, chance: self.chance(yeast_g, water_c) }
+        let exact_g = (0.5 * (a + b)).exp();
+        let yeast_g = weighable(exact_g, most, self.limits.scale_g);
+        Filling { yeast_g, exact_g, water_c, chance: self.chance(yeast_g, water_c) }
     }
 
     /// The yeast with which the central draw meets the target; rise never falls with yeast.
@@ -281,8 +315,8 @@ impl<'a> Search<'a> {
     }
 }
 
-fn bounds(target: f64, limits: &Limits) -> (f64, f64) {
-    ((target * (1.0 - limits.window)).ln(), (target * (1.0 + limits.window)).ln())
+fn bounds(target: f64, window: f64) -> (f64, f64) {
+    ((target * (1.0 - window)).ln(), (target * (1.0 + window)).ln())
 }
 
 fn filled(plan: &Batch, yeast_g: f64, water_c: f64) -> Batch {
@@ -299,12 +333,12 @@ fn yeast_range(plan: &Batch, limits: &Limits) -> (f64, f64) {
     let flour = plan.flour_g.unwrap_or(0.0);
     let per_pct = flour / 100.0 / plan.yeast_type.unwrap_or(YeastType::Instant).instant_equivalent();
     let most = (limits.most_yeast_pct * per_pct).max(limits.scale_g);
-    (limits.scale_g.max(LEAST_YEAST_PCT * per_pct).min(most), most)
+    ((LEAST_YEAST_PCT * per_pct).min(most), most)
 }
 
-/// The nearest amount that the scale can weigh, within the range.
-fn weighable(yeast_g: f64, least: f64, most: f64, scale_g: f64) -> f64 {
-    let steps = (yeast_g / scale_g).round().max((least / scale_g).ceil()).min((most / scale_g).floor());
+/// The nearest amount that the scale can weigh, at most `most`.
+fn weighable(yeast_g: f64, most: f64, scale_g: f64) -> f64 {
+    let steps = (yeast_g / scale_g).round().min((most / scale_g).floor());
     // Tenths and hundredths of a gram come out as a baker writes them.
     (steps.max(1.0) * scale_g * 1e6).round() / 1e6
 }
@@ -321,12 +355,11 @@ fn answer(
     let filled = filled(plan, chosen.yeast_g, chosen.water_c);
     let (prepared, assumed) = forecaster.ready(&filled);
     let forecast = forecaster.rise(&prepared);
-    let (low, high) = bounds(target, limits);
+    let (low, high) = bounds(target, limits.window);
     let pour = pour(&filled, chosen.water_c);
     let dough_temp_c = Interval::of(&forecaster.start_c(&prepared.course));
     let central = forecaster.central();
-    let parameters = &central.draws[0].parameters;
-    let warming = prepared.course.mixing.map(|m| parameters.warming[m.method]);
+    let heat = heat(&central, &filled, dough_temp_c.p50);
     let yeast_pct = filled.yeast_pct().unwrap_or(f64::NAN);
     let out_of_reach = no_water.or_else(|| binding(plan, limits, &forecast, low, high, chosen));
     let mut cautions: Vec<String> = assumed.into_iter().map(|a| a.says("the plan has")).collect();
@@ -341,13 +374,19 @@ fn answer(
         dough_temp_c,
         rise: Interval::of_log(&forecast),
         target_rise: target,
+        window_share: limits.window,
         chance_in_window: forecast.between(low, high),
         window: window(&forecaster.thinned(WINDOW_DRAWS), &prepared, low, high),
         change: Change {
             yeast_pct: last.and_then(Batch::yeast_pct).map(|then| yeast_pct - then),
             water_temp_c: last.and_then(|l| l.water_temp_c).map(|then| chosen.water_c - then),
         },
-        sum_rule_water_c: warming.and_then(|w| by_sum_rule(&filled, dough_temp_c.p50, w)),
+        sum_rule_water_c: heat.and_then(|h| h.sum_rule_c),
+        heat,
+        weighing: plan
+            .yeast_g
+            .map_or_else(|| weighing(&central, &filled, limits.scale_g, chosen.exact_g), |_| None),
+        piece: piece_effect(&central, &filled, last),
         out_of_reach,
         why: super::reasons::why(&central, &filled, last),
         cautions,

@@ -6,15 +6,16 @@ use serde::Serialize;
 
 use crate::advice::plan::complete;
 use crate::advice::predict::{Curve, asked, predict};
-use crate::charts::{Quantiles, RiseChart, StageSpan, rise_curve};
+use crate::charts::rise_curve;
+use crate::dough::Batch;
 use crate::dough::units::UnitSystem;
-use crate::dough::{Batch, Stage};
 
 use super::args::PredictArgs;
 use super::context::Context;
 use super::failure::{Done, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
+use super::pictures::rise_chart;
 use super::recommend::plans;
 use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, hours, table, temperature};
@@ -53,31 +54,6 @@ pub fn run(context: &Context, args: &PredictArgs) -> Outcome {
     let found = Answer { plans: curves, charts, warnings };
     answer(context, &found, || text(&found, context.units))?;
     Ok(Done::All)
-}
-
-/// A plan's curve as the chart takes it.
-fn rise_chart(curve: &Curve, plan: &Batch) -> RiseChart {
-    let quantiles = |i: usize| Quantiles {
-        p05: curve.rise_p05[i],
-        p25: curve.rise_p25[i],
-        p50: curve.rise_p50[i],
-        p75: curve.rise_p75[i],
-        p95: curve.rise_p95[i],
-    };
-    let mut from_hours = 0.0;
-    let span = |stage: Stage| {
-        let from = from_hours;
-        from_hours += stage.hours;
-        StageSpan { name: stage.kind.to_string(), from_hours: from, to_hours: from_hours }
-    };
-    RiseChart {
-        name: plan.batch_id.clone().unwrap_or_default(),
-        rise: curve.hours.iter().enumerate().map(|(i, h)| (*h, quantiles(i))).collect(),
-        dough_temp_c: curve.hours.iter().copied().zip(curve.dough_temp_c.iter().copied()).collect(),
-        stages: plan.stages().map(span).collect(),
-        target_rise: plan.target_rise,
-        ..RiseChart::default()
-    }
 }
 
 /// A prediction may lean on the last batch's water too, where the plan does not say.
