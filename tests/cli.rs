@@ -22,3 +22,5 @@ mod sheets;
 #[cfg(unix)]
 #[path = "cli/system.rs"]
 mod system;
+#[path = "cli/three_days.rs"]
+mod three_days;

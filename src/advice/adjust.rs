@@ -83,7 +83,7 @@ pub fn asked(plan: &Batch) -> Result<f64, AdviceError> {
 }
 
 /// What to do with the batch that a completed plan has become. `window` is the share of the target that counts as
-/// near; `now` in hours after mixing, the last reading's when `None`.
+/// near; `now` in hours after mixing, the last reading's when `None`; `fitted` when the fit was made with these readings.
 ///
 /// # Errors
 /// When the plan cannot be adjusted, or the readings contradict themselves or the plan.
@@ -93,6 +93,7 @@ pub fn adjust(
     taken: &Taken,
     now: Option<f64>,
     window: f64,
+    fitted: bool,
 ) -> Result<Adjustment, AdviceError> {
     let target = asked(plan)?;
     taken.in_order()?;
@@ -115,8 +116,8 @@ pub fn adjust(
                 .into(),
         )
     };
-    let known = forecaster.under_way(&prepared, &seen).ok_or_else(unlike)?;
-    let unread = forecaster.under_way(&prepared, &[]).ok_or(AdviceError::NoForecast)?;
+    let known = forecaster.under_way(&prepared, &seen, fitted).ok_or_else(unlike)?;
+    let unread = forecaster.under_way(&prepared, &[], false).ok_or(AdviceError::NoForecast)?;
     let ready = ready_in(&known.thinned(SEARCHED), &rest, target);
     let without = ready_in(&unread.thinned(SEARCHED), &rest, target);
     let mut cautions: Vec<String> = assumed.into_iter().map(|a| a.says("the plan has")).collect();

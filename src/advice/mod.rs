@@ -18,6 +18,7 @@ pub mod reasons;
 pub mod recommend;
 pub mod scaling;
 pub mod trial;
+pub mod vary;
 pub mod water;
 pub mod weighing;
 pub mod window;

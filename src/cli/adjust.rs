@@ -8,7 +8,7 @@ use serde::Serialize;
 use crate::advice::adjust::{Adjustment, Taken, adjust, asked};
 use crate::advice::plan::complete;
 use crate::dough::Batch;
-use crate::dough::units::{Celsius, UnitSystem};
+use crate::dough::units::Celsius;
 use crate::logbook::PlanRecord;
 
 use super::context::Context;
@@ -72,11 +72,14 @@ pub fn run(context: &Context, args: &AdjustArgs) -> Outcome {
     let latest = kitchen.latest(&started)?;
     let plan = complete(&started, latest.as_ref());
     asked(&plan)?;
-    let (_, fit) = kitchen.fit(context)?;
+    let (records, fit) = kitchen.fit(context)?;
     let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
-    let adjustment = adjust(&mut forecaster, &plan, &taken, args.now, args.window / 100.0)?;
+    // Readings that were taken into the logbook are in the fit already.
+    let fitted = plan.batch_id.is_some()
+        && records.readings.iter().any(|r| Some(&r.batch_id) == plan.batch_id.as_ref());
+    let adjustment = adjust(&mut forecaster, &plan, &taken, args.now, args.window / 100.0, fitted)?;
     let found = Answer { adjustment, warnings: fit.warnings.iter().map(|w| w.says()).collect() };
-    answer(context, &found, || text(&found, context.units))?;
+    answer(context, &found, || text(&found))?;
     Ok(Done::All)
 }
 
@@ -118,7 +121,7 @@ fn pairs(flag: &str, given: &[String]) -> Result<Vec<(f64, f64)>, Failure> {
     given.iter().map(pair).collect()
 }
 
-fn text(answer: &Answer, _units: UnitSystem) -> String {
+fn text(answer: &Answer) -> String {
     let a = &answer.adjustment;
     let mut out = String::new();
     if let Some(best) = a.options.first() {

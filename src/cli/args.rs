@@ -220,6 +220,9 @@ pub struct PredictArgs {
     /// Folder for a chart of each curve
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
+    /// The rise along a column, or along two: cold_hours=18..48, with /7 for seven values
+    #[arg(long, value_name = "COLUMN=FROM..TO")]
+    pub vary: Vec<String>,
     /// Columns of the plan.
     #[command(flatten)]
     pub columns: PlanColumns,

@@ -19,6 +19,7 @@ use super::pictures::rise_chart;
 use super::recommend::plans;
 use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, hours, table, temperature};
+use super::what_if;
 
 /// The answer of `predict`.
 #[derive(Debug, Serialize)]
@@ -30,6 +31,9 @@ struct Answer {
 
 /// Runs the command.
 pub fn run(context: &Context, args: &PredictArgs) -> Outcome {
+    if !args.vary.is_empty() {
+        return what_if::run(context, args);
+    }
     let plans = plans(args.plan.as_deref(), &args.columns)?;
     let mut kitchen = Kitchen::open_for(context, &plans, asked)?;
     let mut full = Vec::new();
@@ -57,7 +61,7 @@ pub fn run(context: &Context, args: &PredictArgs) -> Outcome {
 }
 
 /// A prediction may lean on the last batch's water too, where the plan does not say.
-fn as_mixed(plan: &Batch, full: Batch, latest: Option<&Batch>) -> Batch {
+pub fn as_mixed(plan: &Batch, full: Batch, latest: Option<&Batch>) -> Batch {
     let water_temp_c = plan.water_temp_c.or_else(|| latest.and_then(|l| l.water_temp_c));
     Batch { water_temp_c, dough_temp_c: plan.dough_temp_c, ..full }
 }

@@ -29,6 +29,7 @@ mod sheet;
 mod text;
 mod trial;
 mod wanted;
+mod what_if;
 
 use std::ffi::OsString;
 use std::process::ExitCode;

@@ -77,15 +77,17 @@ const HALF_DEGREE: f64 = 0.5;
 const SEED: u64 = 0xD0;
 
 impl Forecaster {
-    /// What `seen` says of the batch that `plan` has become; without readings, what the fit alone says. `None` when
-    /// a reading lies beyond the plan's hours or no draw can have given the readings.
-    pub fn under_way(&self, plan: &Prepared, seen: &[Seen]) -> Option<UnderWay> {
+    /// What `seen` says of the batch that `plan` has become; without readings, what the fit alone says. Where the fit
+    /// was made with these very readings (`fitted`), its draws already carry their weight. `None` when a reading lies
+    /// beyond the plan's hours or no draw can have given the readings.
+    pub fn under_way(&self, plan: &Prepared, seen: &[Seen], fitted: bool) -> Option<UnderWay> {
         let course = asked(&plan.course, seen)?;
         let learned: Vec<Learned> =
             self.draws.iter().map(|d| Learned::of(d, plan, &course, seen)).collect::<Option<_>>()?;
         let best =
             learned.iter().map(|l| l.ln_weight).filter(|w| w.is_finite()).fold(f64::NEG_INFINITY, f64::max);
-        let weights: Vec<f64> = learned.iter().map(|l| (l.ln_weight - best).exp()).collect();
+        let weight = |l: &Learned| if fitted { 1.0 } else { (l.ln_weight - best).exp() };
+        let weights: Vec<f64> = learned.iter().map(weight).collect();
         let sum: f64 = weights.iter().filter(|w| w.is_finite()).sum();
         if !(sum > 0.0 && sum.is_finite()) {
             return None;
@@ -245,5 +247,69 @@ impl UnderWay {
     pub fn thinned(&self, most: usize) -> Self {
         let step = self.doughs.len().div_ceil(most.max(1)).max(1);
         Self { doughs: self.doughs.iter().step_by(step).cloned().collect(), effective: self.effective }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::dough::{Batch, YeastType};
+    use crate::inference::fit::Settings;
+    use crate::inference::prepare::Records;
+    use crate::inference::quick;
+
+    #[test]
+    fn the_own_vigour_agrees_with_integration_over_it() {
+        let settings = Settings { draws: 100, ..Settings::default() };
+        let mut forecaster = quick::fit(&Records::default(), &settings).unwrap().forecaster().unwrap();
+        let plan = Batch {
+            flour_g: Some(1000.0),
+            water_g: Some(640.0),
+            yeast_g: Some(2.5),
+            yeast_type: Some(YeastType::Instant),
+            dough_temp_c: Some(24.0),
+            bulk_hours: Some(2.0),
+            bulk_temp_c: Some(22.0),
+            cold_hours: Some(24.0),
+            cold_temp_c: Some(4.0),
+            piece_g: Some(250.0),
+            ..Batch::default()
+        };
+        let (prepared, _) = forecaster.ready(&plan);
+        for draw in &forecaster.draws {
+            let ws_at = |u: f64, course: &Course| {
+                let mut ws = Workspace::<f64>::default();
+                course.forward(&draw.parameters, draw.k(&prepared).k * u.exp(), &mut ws);
+                ws.answers.iter().map(|a| a.value).collect::<Vec<_>>()
+            };
+            let hours = [2.0, 14.0, 26.0];
+            let blank: Vec<Seen> = hours.iter().map(|h| Seen::Rise(*h, 0.0)).collect();
+            let course = asked(&prepared.course, &blank).unwrap();
+            // A batch that works a sixth faster, each reading a little off.
+            let truth = ws_at(0.15, &course);
+            let off = [0.4, -0.7, 0.5].map(|z| z * draw.sigma);
+            let seen: Vec<Seen> =
+                hours.iter().zip(truth.iter().zip(off)).map(|(h, (f, e))| Seen::Rise(*h, f + e)).collect();
+            let learned = Learned::of(draw, &prepared, &course, &seen).unwrap();
+            // The same by brute force: no slopes, the joint t4 of readings and vigour along u.
+            let tau = draw.omega.max(1e-6);
+            let (mut sum, mut first, mut second) = (0.0, 0.0, 0.0);
+            for i in -4000..=4000 {
+                let u = 0.15 + f64::from(i) * 2.5e-4;
+                let misses = ws_at(u, &course)
+                    .iter()
+                    .zip(&seen)
+                    .map(|(f, s)| ((s.value() - f) / draw.sigma).powi(2))
+                    .sum::<f64>();
+                let q = misses + (u / tau).powi(2);
+                let density = (1.0 + q / DEGREES).powf(-0.5 * (DEGREES + 4.0));
+                (sum, first, second) = (sum + density, first + density * u, second + density * u * u);
+            }
+            let (mean, sd) = (first / sum, (second / sum - (first / sum).powi(2)).sqrt());
+            // Standard deviation of a t of n degrees: its scale times sqrt(n/(n-2)).
+            let closed = learned.root[(0, 0)] * (learned.degrees / (learned.degrees - 2.0)).sqrt();
+            assert!((learned.centre.x - mean).abs() < 0.15 * sd, "{} {mean} (sd {sd})", learned.centre.x);
+            assert!((closed / sd - 1.0).abs() < 0.1, "{closed} {sd}");
+        }
     }
 }

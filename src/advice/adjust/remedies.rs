@@ -149,7 +149,14 @@ fn another_spot(rest: &Rest) -> Vec<Choice> {
             let mut stays = rest.to_come.clone();
             stays[at].warmer_c = warmer_c;
             let spot = if warmer_c > 0.0 { "warmer" } else { "cooler" };
-            Choice { action: format!("a spot {} °C {spot} {when}", warmer_c.abs()), stays }
+            Choice {
+                action: format!(
+                    "a spot {} °C ({:.0} °F) {spot} {when}",
+                    warmer_c.abs(),
+                    1.8 * warmer_c.abs()
+                ),
+                stays,
+            }
         })
         .collect()
 }
