@@ -1,9 +1,11 @@
 //! The yeast and the water temperature of the next batch.
 //!
-//! Every water temperature the kitchen can tell apart is tried with the yeast that it wants at the centre of the
-//! posterior, and scored by the chance that the rise lands in the window (by the posterior predictive distribution);
-//! for the water chosen, the yeast that makes that likeliest is then found. Among waters whose chances are within 0.3
-//! points of the best, the one nearest to the last batch is taken: people and kitchens change in small steps. At last the answer is worked out on all draws, with amounts that the scale can weigh.
+//! Every water temperature the kitchen can tell apart is tried and scored by the chance that the rise lands in the window
+//! (by the posterior predictive distribution), with the yeast that meets the target at the centre of the posterior, moved by
+//! what separates that from the likeliest yeast (found for the coldest and the warmest water, straight in between).
+//! Among waters whose chances are within 0.3 points of the best, the one nearest to the last batch is taken: people and
+//! kitchens change in small steps. For it the likeliest yeast is found, and at last the answer is worked out on all draws,
+//! with amounts that the scale can weigh.
 
 use serde::Serialize;
 
@@ -32,8 +34,13 @@ const YEAST_STEP: f64 = 0.10;
 const DOUGH_STEP_C: f64 = 1.0;
 /// A schedule unlike the last one needs another yeast anyway: beyond so many steps its change counts no further.
 const MOST_YEAST_STEPS: f64 = 3.0;
+/// Likelier yeast is looked for so far about a guess, on ln yeast, at most so many times; a peak so near an end may lie
+/// beyond it.
+const LOOK: f64 = 0.5;
+const MOST_LOOKS: usize = 4;
+const AT_END: f64 = 0.03;
 /// Least yeast looked at, in % of flour as instant, where the scale could weigh less.
-const LEAST_YEAST_PCT: f64 = 0.002;
+pub const LEAST_YEAST_PCT: f64 = 0.002;
 
 /// A filled plan and what is to be expected of it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -117,14 +124,14 @@ pub fn recommend(
     forecaster.ready(&Batch { water_temp_c: Some(20.0), ..plan.clone() });
     let mut search = Search::new(forecaster, plan, last, limits, target);
     let (waters, no_water) = search.waters();
-    let options: Vec<Filling> = waters.iter().map(|&w| search.central_yeast(w)).collect();
+    let options = search.options(&waters);
     let best = options.iter().map(|o| o.chance).fold(0.0, f64::max);
     let nearest = options
         .into_iter()
         .filter(|o| o.chance >= best - NEAR)
         .min_by(|a, b| search.change(a).total_cmp(&search.change(b)))
         .ok_or(AdviceError::NoForecast)?;
-    let chosen = search.best_yeast(&nearest);
+    let chosen = search.best_yeast(nearest.yeast_g, nearest.water_c);
     Ok(answer(forecaster, plan, last, limits, target, chosen, no_water))
 }
 
@@ -241,25 +248,65 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// The yeast with which the central draw meets the target with this water; near enough to compare waters by.
-    fn central_yeast(&mut self, water_c: f64) -> Filling {
-        let yeast_g = self.plan.yeast_g.unwrap_or_else(|| {
-            let (least, most) = yeast_range(self.plan, self.limits);
-            self.yeast_of_centre(water_c, least, most)
-        });
-        Filling { yeast_g, exact_g: yeast_g, water_c, chance: self.chance(yeast_g, water_c) }
+    /// Each water with a yeast near enough to its likeliest to compare waters by.
+    fn options(&mut self, waters: &[f64]) -> Vec<Filling> {
+        let centres: Vec<f64> = waters.iter().map(|&w| self.central_yeast(w)).collect();
+        let (Some((&first, &last)), Some((&at_first, &at_last))) =
+            (waters.first().zip(waters.last()), centres.first().zip(centres.last()))
+        else {
+            return vec![];
+        };
+        let mut moved = |water_c: f64, centre: f64| (self.best_yeast(centre, water_c).exact_g / centre).ln();
+        let (from, to) = (moved(first, at_first), moved(last, at_last));
+        let (_, most) = yeast_range(self.plan, self.limits);
+        let mut option = |(&water_c, &centre): (&f64, &f64)| {
+            let share = if last > first { (water_c - first) / (last - first) } else { 0.0 };
+            let yeast_g = (centre * (from + share * (to - from)).exp()).min(most.max(centre));
+            Filling { yeast_g, exact_g: yeast_g, water_c, chance: self.chance(yeast_g, water_c) }
+        };
+        waters.iter().zip(&centres).map(&mut option).collect()
     }
 
-    /// The yeast that makes the window likeliest with the water of `near`, looked for about its yeast.
-    fn best_yeast(&mut self, near: &Filling) -> Filling {
+    /// The yeast with which the central draw meets the target with this water; the plan's own when given.
+    fn central_yeast(&mut self, water_c: f64) -> f64 {
+        self.plan.yeast_g.unwrap_or_else(|| {
+            let (least, most) = yeast_range(self.plan, self.limits);
+            self.yeast_of_centre(water_c, least, most)
+        })
+    }
+
+    /// The yeast that makes the window likeliest with this water, looked for about a first guess.
+    fn best_yeast(&mut self, guess_g: f64, water_c: f64) -> Filling {
         if self.plan.yeast_g.is_some() {
-            return *near;
+            return Filling {
+                yeast_g: guess_g,
+                exact_g: guess_g,
+                water_c,
+                chance: self.chance(guess_g, water_c),
+            };
         }
         let (least, most) = yeast_range(self.plan, self.limits);
-        let (water_c, centre) = (near.water_c, near.yeast_g.ln());
-        // The chance has one peak in ln yeast; golden section around the central draw's answer.
-        let (mut a, mut b) = ((centre - 0.5).max(least.ln()), (centre + 0.5).min(most.ln()));
+        let (least_ln, most_ln) = (least.ln(), most.ln());
+        let mut centre = guess_g.ln();
+        // The chance has one peak in ln yeast. Where it is found at an end of what was looked at, the look moves there.
+        for _ in 0..MOST_LOOKS {
+            let (low, high) = ((centre - LOOK).max(least_ln), (centre + LOOK).min(most_ln));
+            centre = self.peak(low, high, water_c);
+            let at_end =
+                (centre - low < AT_END && low > least_ln) || (high - centre < AT_END && high < most_ln);
+            if !at_end {
+                break;
+            }
+        }
+        let exact_g = centre.exp();
+        let yeast_g = weighable(exact_g, most, self.limits.scale_g);
+        Filling { yeast_g, exact_g, water_c, chance: self.chance(yeast_g, water_c) }
+    }
+
+    /// ln of the likeliest yeast between two, by golden section.
+    fn peak(&mut self, low: f64, high: f64, water_c: f64) -> f64 {
         const GOLDEN: f64 = 0.618_033_988_749_894_8;
+        let (mut a, mut b) = (low, high);
         let (mut c, mut d) = (b - GOLDEN * (b - a), a + GOLDEN * (b - a));
         let (mut at_c, mut at_d) = (self.chance(c.exp(), water_c), self.chance(d.exp(), water_c));
         while b - a > 0.02 {
@@ -273,9 +320,7 @@ impl<'a> Search<'a> {
                 at_d = self.chance(d.exp(), water_c);
             }
         }
-        let exact_g = (0.5 * (a + b)).exp();
-        let yeast_g = weighable(exact_g, most, self.limits.scale_g);
-        Filling { yeast_g, exact_g, water_c, chance: self.chance(yeast_g, water_c) }
+        0.5 * (a + b)
     }
 
     /// The yeast with which the central draw meets the target; rise never falls with yeast.

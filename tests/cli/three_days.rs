@@ -120,7 +120,7 @@ fn pieces_trays_and_small_weights() {
     assert!((dough - 5000.0 / 0.98).abs() < 0.01 * dough, "{dough}");
     let tray = bench.json(&["recommend", "--tray", "30x40", "--per-cm2", "0.7"]);
     assert_eq!(tray["plans"][0]["plan"]["piece_g"], 840.0);
-    let coarse = bench.json(&["recommend", "--pieces", "2", "--piece-g", "250", "--scale-resolution", "1"]);
+    let coarse = bench.json(&["recommend", "--pieces", "2", "--piece-g", "250", "--scale-resolution", "0.2"]);
     let weighing = &coarse["plans"][0]["weighing"];
     assert!(weighing["moves_rise"].as_f64().unwrap() > 0.02, "{weighing}");
     assert!(weighing["dilution"]["take_g"].is_number(), "{weighing}");

@@ -92,6 +92,17 @@ impl Taken {
         let hours: Vec<f64> = self.rises.iter().map(|r| r.0).collect();
         asked.course = at(&plan.course, &hours);
         let by_draw = forecaster.rises(&asked);
+        for (i, pair) in self.rises.windows(2).enumerate() {
+            let ((from, before), (to, after)) = (pair[0], pair[1]);
+            // Cold dough holds more gas and stands lower: so much may it sink.
+            let sinks = by_draw.iter().map(|d| d[i + 1].centre - d[i].centre).fold(0.0, f64::min);
+            if (after / before).ln() < sinks - FALLEN {
+                return refuse(format!(
+                    "the dough stood at {before} after {from} h and at {after} after {to} h: dough does not fall by itself; \
+                     read the jar again, and if it has sunk in the middle it is past its best: bake it now"
+                ));
+            }
+        }
         for (i, &(hours, rise)) in self.rises.iter().enumerate() {
             let foretold = Mixture(by_draw.iter().map(|d| d[i]).collect());
             let below = foretold.below(rise.ln());
@@ -101,17 +112,6 @@ impl Taken {
                      check the mark on the jar, the hours, and what was weighed",
                     foretold.quantile(0.005).exp(),
                     foretold.quantile(0.995).exp()
-                ));
-            }
-        }
-        for (i, pair) in self.rises.windows(2).enumerate() {
-            let ((from, before), (to, after)) = (pair[0], pair[1]);
-            // Cold dough holds more gas and stands lower: so much may it sink.
-            let sinks = by_draw.iter().map(|d| d[i + 1].centre - d[i].centre).fold(0.0, f64::min);
-            if (after / before).ln() < sinks - FALLEN {
-                return refuse(format!(
-                    "the dough stood at {before} after {from} h and at {after} after {to} h: dough does not fall by itself; \
-                     read the jar again, and if it has sunk in the middle it is past its best: bake it now"
                 ));
             }
         }
