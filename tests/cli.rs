@@ -35,3 +35,5 @@ mod templates;
 #[cfg(unix)]
 #[path = "cli/system.rs"]
 mod system;
+#[path = "cli/three_days.rs"]
+mod three_days;

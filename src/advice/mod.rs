@@ -2,15 +2,25 @@
 //!
 //! [`plan`] completes a plan from the latest batch, [`limits`] say what a kitchen can do, [`water`] turns a
 //! wanted temperature into tap water and ice, [`recommend`] searches, [`reasons`] says why in figures,
-//! [`window`] when the dough is ready, [`predict`] draws the curve of a plan, [`cautions`] warns.
+//! [`window`] when the dough is ready, [`clock`] puts it on the clock,
+//! [`adjust`] says what to do mid-course, [`predict`] draws the curve of a plan, [`cautions`] warns.
 
+pub mod adjust;
 pub mod cautions;
+pub mod clock;
+pub mod compare;
+pub mod heat;
 pub mod limits;
 pub mod plan;
 pub mod predict;
+pub mod readiness;
 pub mod reasons;
 pub mod recommend;
+pub mod scaling;
+pub mod trial;
+pub mod vary;
 pub mod water;
+pub mod weighing;
 pub mod window;
 
 use serde::Serialize;
@@ -78,6 +88,12 @@ pub enum AdviceError {
     /// A limit that no dough can keep.
     #[error("{0}")]
     Limits(String),
+    /// A bake that the clock does not allow.
+    #[error("{0}")]
+    Clock(String),
+    /// Readings that contradict themselves or the plan.
+    #[error("{0}")]
+    Readings(String),
     /// The fit has no draws that can be used.
     #[error("the fit kept in the logbook cannot forecast this plan: run `fit` again")]
     NoForecast,

@@ -23,7 +23,7 @@ const NOT_INHERITED: &[Column] = &[
 ];
 
 /// Ingredients, which grow with the flour when a plan gives another amount of flour.
-const INGREDIENTS: &[Column] = &[
+pub(super) const INGREDIENTS: &[Column] = &[
     Column::water_g,
     Column::salt_g,
     Column::oil_g,

@@ -1,18 +1,24 @@
 //! The yeast and the water temperature of the next batch.
 //!
-//! Every water temperature the kitchen can tell apart is tried with the yeast that it wants at the centre of the
-//! posterior, and scored by the chance that the rise lands in the window (by the posterior predictive distribution);
-//! for the water chosen, the yeast that makes that likeliest is then found. Among waters whose chances are within 0.3
-//! points of the best, the one nearest to the last batch is taken: people and kitchens change in small steps. At last the answer is worked out on all draws, with amounts that the scale can weigh.
+//! Every water temperature the kitchen can tell apart is tried and scored by the chance that the rise lands in the window
+//! (by the posterior predictive distribution), with the yeast that meets the target at the centre of the posterior, moved by
+//! what separates that from the likeliest yeast (found for the coldest and the warmest water, straight in between).
+//! Among waters whose chances are within 0.3 points of the best, the one nearest to the last batch is taken: people and
+//! kitchens change in small steps. For it the likeliest yeast is found, and at last the answer is worked out on all draws,
+//! with amounts that the scale can weigh.
 
 use serde::Serialize;
 
 use crate::dough::{Batch, YeastType};
 use crate::inference::forecast::{Forecaster, Mixture};
 
+use super::heat::{Heat, heat};
 use super::limits::Limits;
 use super::plan::sound;
-use super::water::{Pour, by_sum_rule, pour};
+use super::reasons::Reason;
+use super::scaling::{PieceEffect, piece_effect};
+use super::water::{Pour, pour};
+use super::weighing::{Weighing, weighing};
 use super::window::{Window, window};
 use super::{AdviceError, Interval, plan_name};
 
@@ -28,8 +34,13 @@ const YEAST_STEP: f64 = 0.10;
 const DOUGH_STEP_C: f64 = 1.0;
 /// A schedule unlike the last one needs another yeast anyway: beyond so many steps its change counts no further.
 const MOST_YEAST_STEPS: f64 = 3.0;
+/// Likelier yeast is looked for so far about a guess, on ln yeast, at most so many times; a peak so near an end may lie
+/// beyond it.
+const LOOK: f64 = 0.5;
+const MOST_LOOKS: usize = 4;
+const AT_END: f64 = 0.03;
 /// Least yeast looked at, in % of flour as instant, where the scale could weigh less.
-const LEAST_YEAST_PCT: f64 = 0.002;
+pub const LEAST_YEAST_PCT: f64 = 0.002;
 
 /// A filled plan and what is to be expected of it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -52,6 +63,8 @@ pub struct Recommendation {
     pub rise: Interval,
     /// The rise wanted.
     pub target_rise: f64,
+    /// A rise within this share of it lies in the window.
+    pub window_share: f64,
     /// Probability that the rise lies in the window.
     pub chance_in_window: f64,
     /// When the median rise lies in the window, in hours since the end of mixing.
@@ -62,12 +75,25 @@ pub struct Recommendation {
     pub sum_rule_water_c: Option<f64>,
     /// The limit that keeps the target out of reach, if any, with the nearest that can be done.
     pub out_of_reach: Option<String>,
+    /// What a degree does in the bowl.
+    pub heat: Option<Heat>,
+    /// What the scale does.
+    pub weighing: Option<Weighing>,
+    /// What another mass of the piece does.
+    pub piece: Option<PieceEffect>,
     /// Why, in figures.
-    pub why: Vec<String>,
+    pub why: Vec<Reason>,
     /// What to mind.
     pub cautions: Vec<String>,
     /// The plan with its blanks filled.
     pub plan: Batch,
+}
+
+impl Recommendation {
+    /// The window about the target, on ln rise.
+    pub fn near(&self) -> (f64, f64) {
+        bounds(self.target_rise, self.window_share)
+    }
 }
 
 /// Change from the last batch.
@@ -98,14 +124,14 @@ pub fn recommend(
     forecaster.ready(&Batch { water_temp_c: Some(20.0), ..plan.clone() });
     let mut search = Search::new(forecaster, plan, last, limits, target);
     let (waters, no_water) = search.waters();
-    let options: Vec<Filling> = waters.iter().map(|&w| search.central_yeast(w)).collect();
+    let options = search.options(&waters);
     let best = options.iter().map(|o| o.chance).fold(0.0, f64::max);
     let nearest = options
         .into_iter()
         .filter(|o| o.chance >= best - NEAR)
         .min_by(|a, b| search.change(a).total_cmp(&search.change(b)))
         .ok_or(AdviceError::NoForecast)?;
-    let chosen = search.best_yeast(&nearest);
+    let chosen = search.best_yeast(nearest.yeast_g, nearest.water_c);
     Ok(answer(forecaster, plan, last, limits, target, chosen, no_water))
 }
 
@@ -130,6 +156,8 @@ pub fn asked(plan: &Batch) -> Result<f64, AdviceError> {
 #[derive(Debug, Clone, Copy)]
 struct Filling {
     yeast_g: f64,
+    /// The same before the scale rounds it.
+    exact_g: f64,
     water_c: f64,
     chance: f64,
 }
@@ -153,7 +181,7 @@ impl<'a> Search<'a> {
         limits: &'a Limits,
         target: f64,
     ) -> Self {
-        let (low, high) = bounds(target, limits);
+        let (low, high) = bounds(target, limits.window);
         Self {
             thinned: forecaster.thinned(SEARCH_DRAWS),
             centre: forecaster.central(),
@@ -186,11 +214,8 @@ impl<'a> Search<'a> {
         if from > to {
             let nearest = if at_coldest > high { coldest } else { warmest };
             let reached = if at_coldest > high { at_coldest } else { at_warmest };
-            let help = if at_coldest > high {
-                "chill the flour, use a colder room, or mix for less time"
-            } else {
-                "warm the flour or the room"
-            };
+            let lacking = if at_coldest > high { high - at_coldest } else { low - at_warmest };
+            let help = self.other_help(nearest, lacking);
             return (
                 vec![nearest],
                 Some(format!(
@@ -208,25 +233,80 @@ impl<'a> Search<'a> {
         (waters, None)
     }
 
-    /// The yeast with which the central draw meets the target with this water; near enough to compare waters by.
-    fn central_yeast(&mut self, water_c: f64) -> Filling {
-        let yeast_g = self.plan.yeast_g.unwrap_or_else(|| {
-            let (least, most) = yeast_range(self.plan, self.limits);
-            self.yeast_of_centre(water_c, least, most)
-        });
-        Filling { yeast_g, water_c, chance: self.chance(yeast_g, water_c) }
+    /// What else would bring the dough `lacking` °C, where no water does.
+    fn other_help(&mut self, water_c: f64, lacking: f64) -> String {
+        let here = self.filled(1.0, water_c);
+        let flour_c = here.flour_temp_c.or(here.room_temp_c).unwrap_or(20.0);
+        let at = self.centre_start_c(&Batch { flour_temp_c: Some(flour_c), ..here.clone() });
+        let by_flour = self.centre_start_c(&Batch { flour_temp_c: Some(flour_c + 1.0), ..here }) - at;
+        let wanted_c = flour_c + lacking / by_flour;
+        let within = (-18.0..=35.0).contains(&wanted_c);
+        let flour = if within { format!(" to {wanted_c:.0} °C") } else { String::new() };
+        match lacking < 0.0 {
+            true => format!("chill the flour{flour}, use a colder room, or mix for less time"),
+            false => format!("warm the flour{flour} or the room"),
+        }
     }
 
-    /// The yeast that makes the window likeliest with the water of `near`, looked for about its yeast.
-    fn best_yeast(&mut self, near: &Filling) -> Filling {
+    /// Each water with a yeast near enough to its likeliest to compare waters by.
+    fn options(&mut self, waters: &[f64]) -> Vec<Filling> {
+        let centres: Vec<f64> = waters.iter().map(|&w| self.central_yeast(w)).collect();
+        let (Some((&first, &last)), Some((&at_first, &at_last))) =
+            (waters.first().zip(waters.last()), centres.first().zip(centres.last()))
+        else {
+            return vec![];
+        };
+        let mut moved = |water_c: f64, centre: f64| (self.best_yeast(centre, water_c).exact_g / centre).ln();
+        let (from, to) = (moved(first, at_first), moved(last, at_last));
+        let (_, most) = yeast_range(self.plan, self.limits);
+        let mut option = |(&water_c, &centre): (&f64, &f64)| {
+            let share = if last > first { (water_c - first) / (last - first) } else { 0.0 };
+            let yeast_g = (centre * (from + share * (to - from)).exp()).min(most.max(centre));
+            Filling { yeast_g, exact_g: yeast_g, water_c, chance: self.chance(yeast_g, water_c) }
+        };
+        waters.iter().zip(&centres).map(&mut option).collect()
+    }
+
+    /// The yeast with which the central draw meets the target with this water; the plan's own when given.
+    fn central_yeast(&mut self, water_c: f64) -> f64 {
+        self.plan.yeast_g.unwrap_or_else(|| {
+            let (least, most) = yeast_range(self.plan, self.limits);
+            self.yeast_of_centre(water_c, least, most)
+        })
+    }
+
+    /// The yeast that makes the window likeliest with this water, looked for about a first guess.
+    fn best_yeast(&mut self, guess_g: f64, water_c: f64) -> Filling {
         if self.plan.yeast_g.is_some() {
-            return *near;
+            return Filling {
+                yeast_g: guess_g,
+                exact_g: guess_g,
+                water_c,
+                chance: self.chance(guess_g, water_c),
+            };
         }
         let (least, most) = yeast_range(self.plan, self.limits);
-        let (water_c, centre) = (near.water_c, near.yeast_g.ln());
-        // The chance has one peak in ln yeast; golden section around the central draw's answer.
-        let (mut a, mut b) = ((centre - 0.5).max(least.ln()), (centre + 0.5).min(most.ln()));
+        let (least_ln, most_ln) = (least.ln(), most.ln());
+        let mut centre = guess_g.ln();
+        // The chance has one peak in ln yeast. Where it is found at an end of what was looked at, the look moves there.
+        for _ in 0..MOST_LOOKS {
+            let (low, high) = ((centre - LOOK).max(least_ln), (centre + LOOK).min(most_ln));
+            centre = self.peak(low, high, water_c);
+            let at_end =
+                (centre - low < AT_END && low > least_ln) || (high - centre < AT_END && high < most_ln);
+            if !at_end {
+                break;
+            }
+        }
+        let exact_g = centre.exp();
+        let yeast_g = weighable(exact_g, most, self.limits.scale_g);
+        Filling { yeast_g, exact_g, water_c, chance: self.chance(yeast_g, water_c) }
+    }
+
+    /// ln of the likeliest yeast between two, by golden section.
+    fn peak(&mut self, low: f64, high: f64, water_c: f64) -> f64 {
         const GOLDEN: f64 = 0.618_033_988_749_894_8;
+        let (mut a, mut b) = (low, high);
         let (mut c, mut d) = (b - GOLDEN * (b - a), a + GOLDEN * (b - a));
         let (mut at_c, mut at_d) = (self.chance(c.exp(), water_c), self.chance(d.exp(), water_c));
         while b - a > 0.02 {
@@ -240,8 +320,7 @@ impl<'a> Search<'a> {
                 at_d = self.chance(d.exp(), water_c);
             }
         }
-        let yeast_g = weighable((0.5 * (a + b)).exp(), least, most, self.limits.scale_g);
-        Filling { yeast_g, water_c, chance: self.chance(yeast_g, water_c) }
+        0.5 * (a + b)
     }
 
     /// The yeast with which the central draw meets the target; rise never falls with yeast.
@@ -281,8 +360,8 @@ impl<'a> Search<'a> {
     }
 }
 
-fn bounds(target: f64, limits: &Limits) -> (f64, f64) {
-    ((target * (1.0 - limits.window)).ln(), (target * (1.0 + limits.window)).ln())
+fn bounds(target: f64, window: f64) -> (f64, f64) {
+    ((target * (1.0 - window)).ln(), (target * (1.0 + window)).ln())
 }
 
 fn filled(plan: &Batch, yeast_g: f64, water_c: f64) -> Batch {
@@ -299,12 +378,12 @@ fn yeast_range(plan: &Batch, limits: &Limits) -> (f64, f64) {
     let flour = plan.flour_g.unwrap_or(0.0);
     let per_pct = flour / 100.0 / plan.yeast_type.unwrap_or(YeastType::Instant).instant_equivalent();
     let most = (limits.most_yeast_pct * per_pct).max(limits.scale_g);
-    (limits.scale_g.max(LEAST_YEAST_PCT * per_pct).min(most), most)
+    ((LEAST_YEAST_PCT * per_pct).min(most), most)
 }
 
-/// The nearest amount that the scale can weigh, within the range.
-fn weighable(yeast_g: f64, least: f64, most: f64, scale_g: f64) -> f64 {
-    let steps = (yeast_g / scale_g).round().max((least / scale_g).ceil()).min((most / scale_g).floor());
+/// The nearest amount that the scale can weigh, at most `most`.
+fn weighable(yeast_g: f64, most: f64, scale_g: f64) -> f64 {
+    let steps = (yeast_g / scale_g).round().min((most / scale_g).floor());
     // Tenths and hundredths of a gram come out as a baker writes them.
     (steps.max(1.0) * scale_g * 1e6).round() / 1e6
 }
@@ -321,12 +400,11 @@ fn answer(
     let filled = filled(plan, chosen.yeast_g, chosen.water_c);
     let (prepared, assumed) = forecaster.ready(&filled);
     let forecast = forecaster.rise(&prepared);
-    let (low, high) = bounds(target, limits);
+    let (low, high) = bounds(target, limits.window);
     let pour = pour(&filled, chosen.water_c);
     let dough_temp_c = Interval::of(&forecaster.start_c(&prepared.course));
     let central = forecaster.central();
-    let parameters = &central.draws[0].parameters;
-    let warming = prepared.course.mixing.map(|m| parameters.warming[m.method]);
+    let heat = heat(&central, &filled, dough_temp_c.p50);
     let yeast_pct = filled.yeast_pct().unwrap_or(f64::NAN);
     let out_of_reach = no_water.or_else(|| binding(plan, limits, &forecast, low, high, chosen));
     let mut cautions: Vec<String> = assumed.into_iter().map(|a| a.says("the plan has")).collect();
@@ -341,13 +419,19 @@ fn answer(
         dough_temp_c,
         rise: Interval::of_log(&forecast),
         target_rise: target,
+        window_share: limits.window,
         chance_in_window: forecast.between(low, high),
         window: window(&forecaster.thinned(WINDOW_DRAWS), &prepared, low, high),
         change: Change {
             yeast_pct: last.and_then(Batch::yeast_pct).map(|then| yeast_pct - then),
             water_temp_c: last.and_then(|l| l.water_temp_c).map(|then| chosen.water_c - then),
         },
-        sum_rule_water_c: warming.and_then(|w| by_sum_rule(&filled, dough_temp_c.p50, w)),
+        sum_rule_water_c: heat.and_then(|h| h.sum_rule_c),
+        heat,
+        weighing: plan
+            .yeast_g
+            .map_or_else(|| weighing(&central, &filled, limits.scale_g, chosen.exact_g), |_| None),
+        piece: piece_effect(&central, &filled, last),
         out_of_reach,
         why: super::reasons::why(&central, &filled, last),
         cautions,

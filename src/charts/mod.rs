@@ -4,7 +4,7 @@
 //!
 //! - what the predictions missed: [`residual_panel`] with [`observed_against_predicted`], [`residuals_over`],
 //!   [`residuals_by_lot`], [`normal_quantiles`], [`calibration`], [`loo_pit`]; of simulated kitchens, [`rank_histograms`]
-//! - one dough: [`rise_curve`], [`readiness`], [`cooling`]
+//! - one dough: [`rise_curve`], [`readiness`], [`cooling`], [`varied`]
 //! - one kitchen: [`yeast_against_hours`], [`temperature_response`], [`flour_lots`], [`variance_shares`],
 //!   [`consistency`], [`crust_score`]
 //!
@@ -49,6 +49,7 @@ mod temperature;
 mod theme;
 mod thin;
 mod ticks;
+mod vary;
 mod yeast;
 
 pub use bands::{Curve, Quantiles};
@@ -72,4 +73,5 @@ pub use rise::{RiseChart, RiseReading, StageSpan, rise_curve};
 pub use shares::{VarianceShare, variance_shares};
 pub use temperature::{TemperatureChart, temperature_response};
 pub use theme::{NARROWEST_PX, Scheme, WIDEST_PX};
+pub use vary::{VaryChart, varied};
 pub use yeast::{YeastChart, YeastCurve, YeastPoint, yeast_against_hours};

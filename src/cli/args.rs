@@ -63,7 +63,13 @@ pub enum Command {
     /// Fit the fermentation model to a kitchen's records
     Fit(FitArgs),
     /// Yeast and water temperature for the next batch
-    Recommend(RecommendArgs),
+    Recommend(Box<RecommendArgs>),
+    /// Mid-course: what the readings so far say, and what to do now
+    Adjust(super::adjust::AdjustArgs),
+    /// One printable page: weights, temperatures, clock times
+    BenchSheet(Box<super::bench_sheet::BenchSheetArgs>),
+    /// The next batch that teaches the most and still makes good bread
+    Trial(super::trial::TrialArgs),
     /// The rise curve of a plan whose yeast and water are given
     Predict(PredictArgs),
     /// Where the fit misses: charts and figures
@@ -183,7 +189,9 @@ pub struct FitArgs {
 /// `recommend`
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  doughwright recommend --cold-hours 24 --room-temp-c 26\n  \
-                        doughwright recommend plan.csv\nAll columns of the batch table are flags: see --help.")]
+                        doughwright recommend plan.csv\n  \
+                        doughwright recommend --bake-at 2026-12-05T18:30 --away 22:00-06:30 --free cold_hours=18..48\n  \
+                        doughwright recommend --pieces 24 --piece-g 250\nAll columns of the batch table are flags: see --help.")]
 pub struct RecommendArgs {
     /// A table of plans: yeast_g and/or water_temp_c blank; other blanks come from the latest batch of that recipe
     #[arg(value_name = "PLAN.csv")]
@@ -195,11 +203,23 @@ pub struct RecommendArgs {
     #[arg(long, value_name = "ready", value_parser = ["ready"])]
     pub target: Option<String>,
     /// What your scale resolves, in g
-    #[arg(long, value_name = "G", default_value_t = 0.1, allow_negative_numbers = true)]
+    #[arg(
+        long,
+        visible_alias = "scale-resolution",
+        value_name = "G",
+        default_value_t = 0.1,
+        allow_negative_numbers = true
+    )]
     pub scale: f64,
     /// Coldest and warmest dough allowed after mixing, in °C
     #[arg(long, value_name = "LOW..HIGH", default_value = "18..28")]
     pub dough_between: String,
+    /// The hour of the bake.
+    #[command(flatten)]
+    pub clock: super::clock::ClockArgs,
+    /// Pieces or trays wanted.
+    #[command(flatten)]
+    pub wanted: super::wanted::WantedArgs,
     /// Columns of the plan.
     #[command(flatten)]
     pub columns: PlanColumns,
@@ -215,6 +235,9 @@ pub struct PredictArgs {
     /// Folder for a chart of each curve
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
+    /// The rise along a column, or along two: cold_hours=18..48, with /7 for seven values
+    #[arg(long, value_name = "COLUMN=FROM..TO")]
+    pub vary: Vec<String>,
     /// Columns of the plan.
     #[command(flatten)]
     pub columns: PlanColumns,

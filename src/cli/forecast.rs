@@ -6,18 +6,20 @@ use serde::Serialize;
 
 use crate::advice::plan::complete;
 use crate::advice::predict::{Curve, asked, predict};
-use crate::charts::{Quantiles, RiseChart, StageSpan, rise_curve};
+use crate::charts::rise_curve;
+use crate::dough::Batch;
 use crate::dough::units::UnitSystem;
-use crate::dough::{Batch, Stage};
 
 use super::args::PredictArgs;
 use super::context::Context;
 use super::failure::{Done, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
+use super::pictures::rise_chart;
 use super::recommend::plans;
 use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, hours, table, temperature};
+use super::what_if;
 
 /// The answer of `predict`.
 #[derive(Debug, Serialize)]
@@ -29,6 +31,9 @@ struct Answer {
 
 /// Runs the command.
 pub fn run(context: &Context, args: &PredictArgs) -> Outcome {
+    if !args.vary.is_empty() {
+        return what_if::run(context, args);
+    }
     let plans = plans(args.plan.as_deref(), &args.columns)?;
     let mut kitchen = Kitchen::open_for(context, &plans, asked)?;
     let mut full = Vec::new();
@@ -55,33 +60,8 @@ pub fn run(context: &Context, args: &PredictArgs) -> Outcome {
     Ok(Done::All)
 }
 
-/// A plan's curve as the chart takes it.
-fn rise_chart(curve: &Curve, plan: &Batch) -> RiseChart {
-    let quantiles = |i: usize| Quantiles {
-        p05: curve.rise_p05[i],
-        p25: curve.rise_p25[i],
-        p50: curve.rise_p50[i],
-        p75: curve.rise_p75[i],
-        p95: curve.rise_p95[i],
-    };
-    let mut from_hours = 0.0;
-    let span = |stage: Stage| {
-        let from = from_hours;
-        from_hours += stage.hours;
-        StageSpan { name: stage.kind.to_string(), from_hours: from, to_hours: from_hours }
-    };
-    RiseChart {
-        name: plan.batch_id.clone().unwrap_or_default(),
-        rise: curve.hours.iter().enumerate().map(|(i, h)| (*h, quantiles(i))).collect(),
-        dough_temp_c: curve.hours.iter().copied().zip(curve.dough_temp_c.iter().copied()).collect(),
-        stages: plan.stages().map(span).collect(),
-        target_rise: plan.target_rise,
-        ..RiseChart::default()
-    }
-}
-
 /// A prediction may lean on the last batch's water too, where the plan does not say.
-fn as_mixed(plan: &Batch, full: Batch, latest: Option<&Batch>) -> Batch {
+pub fn as_mixed(plan: &Batch, full: Batch, latest: Option<&Batch>) -> Batch {
     let water_temp_c = plan.water_temp_c.or_else(|| latest.and_then(|l| l.water_temp_c));
     Batch { water_temp_c, dough_temp_c: plan.dough_temp_c, ..full }
 }

@@ -3,7 +3,10 @@
 //! `args` is what a baker types; `context` is what a command needs of it; each command has a file that
 //! turns its arguments into a typed request and its answer into text or JSON (`output`).
 
+mod adjust;
 mod args;
+mod bench_sheet;
+mod clock;
 mod consistency;
 mod context;
 mod crust;
@@ -24,6 +27,7 @@ mod kept;
 mod kitchen;
 mod list;
 mod output;
+mod pictures;
 mod plan_columns;
 mod planned;
 mod recommend;
@@ -35,6 +39,9 @@ mod sheet;
 mod spread_sources;
 mod template;
 mod text;
+mod trial;
+mod wanted;
+mod what_if;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -62,6 +69,9 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Import(a) => import::run(&context, &a),
         Command::Fit(a) => fit::run(&context, &a),
         Command::Recommend(a) => recommend::run(&context, &a),
+        Command::Adjust(a) => adjust::run(&context, &a),
+        Command::BenchSheet(a) => bench_sheet::run(&context, &a),
+        Command::Trial(a) => trial::run(&context, &a),
         Command::Predict(a) => forecast::run(&context, &a),
         Command::Residuals(a) => residuals::run(&context, &a),
         Command::Consistency(a) => consistency::run(&context, &a),

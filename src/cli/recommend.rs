@@ -1,12 +1,13 @@
 //! `recommend`: yeast and water temperature for the next batch.
 
 use std::fmt::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 use serde::Serialize;
 
 use crate::advice::cautions::{KITCHEN, unseen};
+use crate::advice::clock::plan::{Asked, Schedule, schedule};
 use crate::advice::limits::Limits;
 use crate::advice::plan::complete;
 use crate::advice::recommend::{Recommendation, asked, recommend};
@@ -17,12 +18,15 @@ use crate::inference::prepare::Records;
 use crate::intake::{Opened, Options};
 
 use super::args::RecommendArgs;
+use super::clock;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::import::source_of;
 use super::kitchen::Kitchen;
 use super::output::answer;
+use super::pictures;
 use super::plan_columns::PlanColumns;
+use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, chance, hours, mass, rise, temperature, temperature_change, trimmed};
 
 /// The answer of `recommend`.
@@ -32,39 +36,85 @@ pub struct Answer {
     pub plans: Vec<Recommendation>,
     /// Under which names they are kept in the logbook, for `record --plan`; none where they are not kept.
     pub plan_ids: Vec<String>,
+    /// Each on the clock, when the hour of the bake was given.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub schedules: Vec<Schedule>,
+    /// Charts drawn.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub charts: Vec<PathBuf>,
     /// What to know of the fit behind it.
     pub warnings: Vec<String>,
 }
 
 /// Runs the command.
 pub fn run(context: &Context, args: &RecommendArgs) -> Outcome {
+    let answered = recommended(context, args)?;
+    answer(context, &answered, || text(&answered, context.units))?;
+    Ok(Done::All)
+}
+
+/// What is recommended for a call, kept in the logbook.
+pub fn recommended(context: &Context, args: &RecommendArgs) -> Result<Answer, Failure> {
     let mut limits = limits(args)?;
-    let mut plans = plans(args.plan.as_deref(), &args.columns)?;
+    limits.validate()?;
+    let clock = args.clock.asked()?;
+    let mut given = plans(args.plan.as_deref(), &args.columns)?;
     if args.target.is_some() {
         let ready = ready(context)?;
         limits.window = ready.window();
-        plans.iter_mut().for_each(|p| p.target_rise = Some(ready.target()));
+        given.iter_mut().for_each(|p| p.target_rise = Some(ready.target()));
         context.note(&ready.says());
     }
-    let mut kitchen = Kitchen::open_for(context, &plans, |plan| asked(plan).map(drop))?;
+    let wanted = |plan: &Batch, complete: Batch| args.wanted.apply(plan, complete);
+    let mut kitchen = Kitchen::open_for(context, &given, |plan| asked(plan).map(drop))?;
     let mut full = Vec::new();
-    for plan in plans {
+    for plan in given {
         let latest = kitchen.latest(&plan)?;
-        let complete = complete(&plan, latest.as_ref());
+        let complete = wanted(&plan, complete(&plan, latest.as_ref()))?;
         asked(&complete)?;
         full.push((complete, latest));
     }
     let (records, fit) = kitchen.fit(context)?;
-    let mut answered = answer_plans(&fit, &records, &full, &limits)?;
-    let mut plan_ids = Vec::new();
+    let mut answered = match &clock {
+        None => answer_plans(&fit, &records, &full, &limits)?,
+        Some((asked, odd)) => on_the_clock(&fit, &records, &full, &limits, asked, odd.as_deref())?,
+    };
     for r in &answered.plans {
         let predicted = serde_json::to_value(r).unwrap_or_default();
         let plan = Batch { kitchen: Some(kitchen.name.clone()), ..r.plan.clone() };
-        plan_ids.push(kitchen.logbook.keep_plan(Timestamp::now(), &plan, &predicted)?);
+        answered.plan_ids.push(kitchen.logbook.keep_plan(Timestamp::now(), &plan, &predicted)?);
     }
-    answered.plan_ids = plan_ids;
-    answer(context, &answered, || text(&answered, context.units))?;
-    Ok(Done::All)
+    if let Some(out) = &args.clock.out {
+        let figures = pictures::of_all(fit.forecaster(), &answered.plans, CHART_PX)?;
+        answered.charts = write_figures(&figures, out)?;
+    }
+    Ok(answered)
+}
+
+/// Recommends for completed plans that are all baked at one hour.
+fn on_the_clock(
+    fit: &Fit,
+    records: &Records,
+    plans: &[(Batch, Option<Batch>)],
+    limits: &Limits,
+    asked: &Asked,
+    odd: Option<&str>,
+) -> Result<Answer, Failure> {
+    let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
+    let (mut answers, mut schedules) = (Vec::new(), Vec::new());
+    for (plan, last) in plans {
+        let (mut one, mut schedule) = schedule(&mut forecaster, plan, last.as_ref(), limits, asked)?;
+        one.cautions.extend(unseen(&one.plan, records));
+        schedule.notes.extend(odd.map(str::to_string));
+        answers.push(one);
+        schedules.push(schedule);
+    }
+    Ok(answer_of(fit, answers, schedules))
+}
+
+fn answer_of(fit: &Fit, plans: Vec<Recommendation>, schedules: Vec<Schedule>) -> Answer {
+    let warnings = fit.warnings.iter().map(|w| w.says()).collect();
+    Answer { plans, schedules, plan_ids: vec![], charts: vec![], warnings }
 }
 
 /// The rises that a kitchen calls ready.
@@ -117,11 +167,7 @@ pub fn answer_plans(
         one.cautions.extend(unseen(&one.plan, records));
         answers.push(one);
     }
-    Ok(Answer {
-        plans: answers,
-        plan_ids: Vec::new(),
-        warnings: fit.warnings.iter().map(|w| w.says()).collect(),
-    })
+    Ok(answer_of(fit, answers, vec![]))
 }
 
 /// The plans of a file, each changed by the columns given as flags; or one plan of those columns alone.
@@ -173,9 +219,15 @@ pub fn text(answer: &Answer, units: UnitSystem) -> String {
             out.push('\n');
         }
         one(&mut out, r, units);
+        if let Some(schedule) = answer.schedules.get(i) {
+            clock::text(&mut out, schedule, units);
+        }
         if let Some(id) = answer.plan_ids.get(i) {
             let _ = writeln!(out, "kept as plan {id}: write down what came of it with `record --plan {id}`");
         }
+    }
+    for chart in &answer.charts {
+        let _ = writeln!(out, "chart: {}", chart.display());
     }
     bullets(&mut out, "About the fit:", &answer.warnings);
     let _ = writeln!(out, "{}", KITCHEN[0]);
@@ -246,13 +298,64 @@ fn one(out: &mut String, r: &Recommendation, units: UnitSystem) {
     if !change.is_empty() {
         let _ = writeln!(out, "against the last batch: {}", change.join(", "));
     }
-    bullets(out, "Why:", &r.why);
-    if let Some(rule) = r.sum_rule_water_c {
+    in_the_bowl(out, r, units);
+    let why: Vec<String> = r.why.iter().map(|w| w.says(units)).collect();
+    bullets(out, "Why:", &why);
+    bullets(out, "Mind:", &r.cautions);
+}
+
+/// What a finer weighing, another piece and a degree would do.
+fn in_the_bowl(out: &mut String, r: &Recommendation, units: UnitSystem) {
+    let percent = |share: f64| format!("{:+.0} %", 100.0 * share);
+    if let Some(w) = &r.weighing {
+        if let Some(d) = &w.dilution {
+            let _ = writeln!(
+                out,
+                "small weights: stir {} of yeast into {} of water, weigh {} of that into the dough (it holds {}), pour {} less water",
+                mass(d.yeast_g, units),
+                mass(d.water_g, units),
+                mass(d.take_g, units),
+                mass(d.holds_g, units),
+                mass(d.pour_less_g, units)
+            );
+        }
         let _ = writeln!(
             out,
-            "The trade's sum rule would say water at {}: it weighs all parts alike, while water carries most of a dough's heat.",
-            temperature(rule, units)
+            "half a step of your {} g scale moves the rise by {:.1} %",
+            w.step_g,
+            100.0 * w.moves_rise
         );
     }
-    bullets(out, "Mind:", &r.cautions);
+    if let Some(p) = &r.piece {
+        let jar = if p.read_on_jar { "; the jar does not feel it, so go by the pieces" } else { "" };
+        let _ = writeln!(
+            out,
+            "pieces of {} instead of {}: {} rise with the same yeast, which {} yeast makes good{jar}",
+            mass(p.piece_g, units),
+            mass(p.before_g, units),
+            percent(p.rise),
+            percent(p.yeast)
+        );
+    }
+    let Some(h) = &r.heat else { return };
+    let _ = writeln!(
+        out,
+        "a degree more in the flour is {:+.2} of dough, in the water {:+.2}, in the room {:+.2}; a degree of dough is {} rise",
+        h.by_flour,
+        h.by_water,
+        h.by_room,
+        percent(match units {
+            UnitSystem::Metric => h.rise_by_degree,
+            UnitSystem::Us => (h.rise_by_degree.ln_1p() / 1.8).exp_m1(),
+        })
+    );
+    if let (Some(rule), Some(dough)) = (h.sum_rule_c, h.dough_by_sum_rule_c) {
+        let _ = writeln!(
+            out,
+            "The trade's sum rule would say water at {}, which would give dough at {}: it weighs all parts alike, while water carries {:.0} % of this dough's heat.",
+            temperature(rule, units),
+            temperature(dough, units),
+            100.0 * h.water_share
+        );
+    }
 }

@@ -6,16 +6,14 @@ use serde::Serialize;
 
 use crate::advice::limits::Limits;
 use crate::advice::plan::complete;
-use crate::advice::predict::predict;
 use crate::advice::recommend::Recommendation;
-use crate::charts::{Quantiles, RiseChart, StageSpan, residual_panel, rise_curve};
+use crate::charts::residual_panel;
 use crate::consistency::{Measure, Options};
 use crate::dough::units::UnitSystem;
-use crate::dough::{Batch, StageKind};
 use crate::inference::fit::Fit;
 use crate::inference::prepare::Records;
 use crate::logbook::PlanRecord;
-use crate::report::{CHART_PX, NextBatch, Report, Steady, mixed_at, page};
+use crate::report::{CHART_PX, NextBatch, Report, Steady, page};
 
 use super::args::ReportArgs;
 use super::consistency::{figure, sentences, study_of, usual_content};
@@ -23,6 +21,7 @@ use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
+use super::pictures::rise_of;
 use super::recommend::{answer_plans, plans};
 use super::residuals::{coverage, find, observations};
 use super::spread_sources::Behind;
@@ -105,68 +104,7 @@ pub fn write(
 
 fn with_chart(fit: &Fit, advice: Recommendation) -> Result<NextBatch, Failure> {
     let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
-    let longer = until_ready(&advice);
-    let (curve, shown) = match predict(&mut forecaster, &longer) {
-        Ok(curve) => (curve, &longer),
-        // A last stage that long is more than a plan may have.
-        Err(_) => (predict(&mut forecaster, &advice.plan)?, &advice.plan),
-    };
-    let rise = (0..curve.hours.len()).map(|i| {
-        let quantiles = Quantiles {
-            p05: curve.rise_p05[i],
-            p25: curve.rise_p25[i],
-            p50: curve.rise_p50[i],
-            p75: curve.rise_p75[i],
-            p95: curve.rise_p95[i],
-        };
-        (curve.hours[i], quantiles)
-    });
-    let end = shown.total_hours();
-    let chart = RiseChart {
-        name: advice.batch_id.clone().unwrap_or_default(),
-        mixed_at: mixed_at(&advice.plan),
-        rise: rise.collect(),
-        dough_temp_c: curve.hours.iter().copied().zip(curve.dough_temp_c.iter().copied()).collect(),
-        surroundings_temp_c: surroundings(shown),
-        stages: stages(shown),
-        target_rise: Some(advice.target_rise),
-        window_hours: advice
-            .window
-            .map(|w| (w.from_hours.min(end), w.to_hours.min(end)))
-            .filter(|w| w.0 < w.1),
-        ..RiseChart::default()
-    };
-    Ok(NextBatch { chart: Some(rise_curve(&chart, CHART_PX)?), advice })
-}
-
-/// The plan, its last stage going on until the dough has been ready.
-fn until_ready(advice: &Recommendation) -> Batch {
-    let mut plan = advice.plan.clone();
-    let more = advice.window.map_or(0.0, |w| w.to_hours - plan.total_hours());
-    let last = match plan.stages().last().map(|s| s.kind) {
-        Some(StageKind::Bulk) => &mut plan.bulk_hours,
-        Some(StageKind::Cold) => &mut plan.cold_hours,
-        Some(StageKind::Temper) | None => &mut plan.temper_hours,
-    };
-    *last = last.map(|hours| hours + more.max(0.0));
-    plan
-}
-
-/// Hours after mixing and the temperature around the dough, of the stages that tell it.
-fn surroundings(plan: &Batch) -> Vec<(f64, f64)> {
-    let ends = stages(plan).into_iter().map(|s| (s.from_hours, s.to_hours));
-    let told = plan.stages().zip(ends).filter_map(|(s, ends)| Some((s.surroundings_c?, ends)));
-    told.flat_map(|(c, (from, to))| [(from, c), (to, c)]).collect()
-}
-
-fn stages(plan: &Batch) -> Vec<StageSpan> {
-    let mut from_hours = 0.0;
-    let span = |stage: crate::dough::Stage| {
-        let from = from_hours;
-        from_hours += stage.hours;
-        StageSpan { name: stage.kind.to_string(), from_hours: from, to_hours: from_hours }
-    };
-    plan.stages().map(span).collect()
+    Ok(NextBatch { chart: Some(rise_of(&mut forecaster, &advice, CHART_PX)?), advice })
 }
 
 /// How steady, or why that cannot be told.

@@ -15,7 +15,7 @@ pub mod columns;
 pub mod reading;
 pub mod units;
 pub mod when;
-mod words;
+pub(crate) mod words;
 pub mod yeast;
 
 pub use batch::{Stage, StageKind};

@@ -278,6 +278,20 @@ impl Forecaster {
         self.draws.iter().map(of_draw).collect()
     }
 
+    /// Squared scale of what a batch of known lots and known start adds to its last rise: noise of reading and its own
+    /// vigour, as a mean over draws.
+    pub fn own_noise(&self, plan: &Prepared) -> f64 {
+        let mut ws = Workspace::<Jet>::default();
+        let last = plan.course.outputs.iter().rposition(|o| matches!(o, Output::Rise(_)));
+        let of_draw = |draw: &Draw| {
+            let k = draw.k(plan).k;
+            plan.course.forward(&draw.parameters, Jet::new(k, k), &mut ws);
+            let slope = last.map_or(0.0, |n| ws.answers[n].value.d);
+            draw.sigma * draw.sigma + slope * slope * draw.omega * draw.omega
+        };
+        self.draws.iter().map(of_draw).sum::<f64>() / self.draws.len() as f64
+    }
+
     /// Dough temperature in °C just after mixing, one a draw.
     pub fn start_c(&self, course: &Course) -> Mixture {
         let one = |d: &Draw| Component { centre: course.start_c(&d.parameters), scale: d.sigma_t };
@@ -293,13 +307,13 @@ fn normals(stream: usize) -> impl Iterator<Item = f64> {
 }
 
 /// k of a plan under one draw, and the variance on ln k of lots not seen before.
-struct PlanK {
-    k: f64,
-    unseen: f64,
+pub(super) struct PlanK {
+    pub(super) k: f64,
+    pub(super) unseen: f64,
 }
 
 impl Draw {
-    fn k(&self, plan: &Prepared) -> PlanK {
+    pub(super) fn k(&self, plan: &Prepared) -> PlanK {
         let (flour, unseen_flour) = self.flour.of(plan.flour_lot);
         let (yeast, unseen_yeast) = self.yeast.of(plan.yeast_lot);
         let (drift, unseen_drift) = self.drift.as_ref().map_or((0.0, 0.0), |d| d.of(plan.day));

@@ -1,7 +1,8 @@
 //! What the records say about the parameters.
 //!
 //! [`prepare`] makes a kitchen's records ready, [`priors`] say what is believed before them, [`layout`] where
-//! each parameter stands, [`posterior`] puts them together. [`forecast`] says what a fit foretells.
+//! each parameter stands, [`posterior`] puts them together. [`forecast`] says what a fit foretells, [`under_way`] what
+//! readings of a batch under way change in that.
 //! General tools: [`minimise`] with [`arrow`], [`student`].
 
 pub mod arrow;
@@ -35,5 +36,6 @@ pub mod sources;
 pub mod standing;
 pub mod student;
 pub mod unbend;
+pub mod under_way;
 pub mod verdict;
 pub mod worth;

@@ -5,6 +5,7 @@
 //! [`Report`] is what goes on it, [`page`] writes it. [`say`] is how numbers read; `next_batch`, `pictures` and
 //! `numbers` are its parts.
 
+pub mod bench_sheet;
 mod next_batch;
 mod numbers;
 mod pictures;

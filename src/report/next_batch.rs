@@ -43,7 +43,7 @@ pub fn section(batch: &NextBatch, units: UnitSystem) -> Markup {
                 "Expected: " (rise(&r.rise)) "."
             }
             @if let Some(change) = change(r, units) { p { "Against the last batch: " (change) "." } }
-            (list(&r.why))
+            (list(&r.why.iter().map(|w| w.says(units)).collect::<Vec<_>>()))
             @if let Some(rule) = r.sum_rule_water_c {
                 p {
                     "The trade's sum rule would say water at " (temperature(rule, units))

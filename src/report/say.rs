@@ -24,7 +24,16 @@ pub fn mass(grams: f64, units: UnitSystem) -> String {
     match units {
         UnitSystem::Metric if grams.abs() >= 100.0 => format!("{grams:.0} g"),
         UnitSystem::Metric => format!("{} g", trimmed(grams, 2)),
-        UnitSystem::Us => format!("{:.3} oz", Grams(grams).ounces()),
+        UnitSystem::Us => {
+            let ounces = Grams(grams).ounces();
+            // A kitchen scale shows a tenth of an ounce; yeast is weighed finer.
+            let digits = match ounces.abs() {
+                8.0.. => 1,
+                1.0.. => 2,
+                _ => 3,
+            };
+            format!("{} oz", trimmed(ounces, digits))
+        }
     }
 }
 

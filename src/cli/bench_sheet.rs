@@ -1,0 +1,86 @@
+//! `bench-sheet`: one printable page a batch.
+
+use std::path::PathBuf;
+
+use clap::ValueEnum;
+use serde::Serialize;
+
+use crate::dough::units::UnitSystem;
+use crate::report::bench_sheet::{BenchSheet, Paper, html, text};
+
+use super::args::RecommendArgs;
+use super::context::Context;
+use super::failure::{Done, Failure, Outcome};
+use super::output::{answer, print};
+use super::recommend::recommended;
+
+/// Sheets of paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum PaperSize {
+    /// 210 mm by 297 mm
+    A4,
+    /// 8.5 in by 11 in
+    Letter,
+}
+
+/// `bench-sheet`
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  doughwright bench-sheet plan.csv\n  \
+                        doughwright bench-sheet --bake-at 2026-12-05T18:30 --pieces 24 --to sheet.txt")]
+pub struct BenchSheetArgs {
+    /// Where to: a name ending in .html or .txt; - writes plain text to standard output
+    #[arg(long, value_name = "FILE", default_value = "bench-sheet.html")]
+    pub to: PathBuf,
+    /// The paper [default: letter with --units us, else a4]
+    #[arg(long, value_enum)]
+    pub paper: Option<PaperSize>,
+    /// As `recommend` takes it.
+    #[command(flatten)]
+    pub recommend: RecommendArgs,
+}
+
+#[derive(Serialize)]
+struct Answer {
+    sheet: PathBuf,
+    codes: Vec<String>,
+}
+
+/// Runs the command.
+pub fn run(context: &Context, args: &BenchSheetArgs) -> Outcome {
+    let plain = args.to.as_os_str() == "-";
+    let ending = args.to.extension().and_then(|e| e.to_str()).unwrap_or_default().to_ascii_lowercase();
+    if !plain && !["html", "htm", "txt"].contains(&ending.as_str()) {
+        return Err(Failure::Call(format!(
+            "--to {}: a name ending in .html or .txt is wanted",
+            args.to.display()
+        )));
+    }
+    let found = recommended(context, &args.recommend)?;
+    let units = context.units;
+    let sheet = |i: usize| BenchSheet {
+        code: &found.plan_ids[i],
+        advice: &found.plans[i],
+        schedule: found.schedules.get(i),
+        units,
+    };
+    let sheets: Vec<BenchSheet<'_>> = (0..found.plans.len()).map(sheet).collect();
+    let as_text = || sheets.iter().map(text).collect::<Vec<_>>().join("\n\u{c}\n");
+    if plain {
+        if context.json {
+            return Err(Failure::Call("--to - and --json both want standard output: leave one out".into()));
+        }
+        print(&as_text())?;
+        return Ok(Done::All);
+    }
+    let paper = match args.paper {
+        Some(PaperSize::A4) => Paper::A4,
+        Some(PaperSize::Letter) => Paper::Letter,
+        None if units == UnitSystem::Us => Paper::Letter,
+        None => Paper::A4,
+    };
+    let page = if ending == "txt" { as_text() } else { html(&sheets, paper) };
+    std::fs::write(&args.to, page).map_err(|e| Failure::write(&args.to, e))?;
+    let told = Answer { sheet: args.to.clone(), codes: found.plan_ids.clone() };
+    answer(context, &told, || format!("sheet: {}\ncode: {}\n", told.sheet.display(), told.codes.join(", ")))?;
+    Ok(Done::All)
+}
