@@ -122,7 +122,9 @@ fn what_was_understood_can_be_written_and_applied() {
             let map = ColumnMap::from_toml("map.toml", &table.understood().to_toml()).unwrap();
             assert_eq!(map, table.understood().to_map(), "{}", sheet.display());
             let known = Known { map, ..Known::default() };
-            let again = Opened::all(&source, &known).unwrap().remove(0).read(&Options::default()).unwrap();
+            let same = |t: &Opened| t.understood().kind == table.understood().kind;
+            let again = Opened::all(&source, &known).unwrap().into_iter().find(same).unwrap();
+            let again = again.read(&Options::default()).unwrap();
             assert_eq!(again.batches, first.batches, "{}", sheet.display());
             assert_eq!(again.readings, first.readings, "{}", sheet.display());
             assert_eq!(again.surroundings, first.surroundings, "{}", sheet.display());

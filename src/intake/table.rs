@@ -8,11 +8,14 @@ use super::column_map::ColumnMap;
 use super::delimited::TextRows;
 use super::encoding::TextEncoding;
 use super::error::IntakeError;
+use super::headings::Target;
 use super::json_lines;
 use super::layout::{Heading, Layout, Merged, Top, is_unit_row};
+use super::set_aside::PROBLEM_HEADING;
 use super::source::Source;
 use super::spellings::Spellings;
 use super::workbook::{self, Format, Sheet};
+use crate::dough::Column;
 
 /// Rows that are looked through for the headings and the separator.
 const LOOKED_THROUGH: usize = 60;
@@ -20,6 +23,8 @@ const LOOKED_THROUGH: usize = 60;
 const DELIMITERS: [u8; 3] = *b",;\t";
 /// As many headings must be known for a row to be the row of headings, unless it has only one.
 const ENOUGH_KNOWN: usize = 2;
+/// An export has all columns; one by an older version may have some fewer.
+const ENOUGH_OF_AN_EXPORT: usize = 40;
 /// The name of the batch in the example row of a template: the row is passed over as long as it is called so.
 pub const EXAMPLE_ID: &str = "example (not imported)";
 
@@ -147,6 +152,20 @@ impl Table {
     /// Whether the cells of a text are parted by commas, so that a bare comma can be no decimal mark.
     pub fn separates_by_comma(&self) -> bool {
         matches!(self.body, Body::Text { delimiter: b',', .. })
+    }
+
+    /// Whether it is a table as `export` writes it: lines of JSON, or headings that are all names of the contract, with
+    /// the kitchen among them and, in a table of batches, nearly all others. Its numbers are in the contract's units,
+    /// however unusual they are.
+    pub fn is_as_exported(&self) -> bool {
+        let known: Vec<Target> = self.headings.iter().filter_map(|h| Target::of_name(&h.text)).collect();
+        let has = |target| known.contains(&target);
+        let is_whole = match has(Target::Hours) {
+            true => has(Target::Column(Column::batch_id)),
+            false => known.len() >= ENOUGH_OF_AN_EXPORT,
+        };
+        let all = self.headings.iter().filter(|h| h.text != PROBLEM_HEADING).count() == known.len();
+        matches!(self.body, Body::Lines(_)) || (all && is_whole && has(Target::Column(Column::kitchen)))
     }
 
     fn merged(&self) -> Vec<Merged> {

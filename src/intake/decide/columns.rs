@@ -19,6 +19,7 @@ impl<'a> Drafts<'a> {
     /// Looks up all headings of a table, and which table they make.
     pub fn of(table: &'a Table, map: &'a ColumnMap) -> Self {
         let words = Spellings::get();
+        let as_exported = table.is_as_exported();
         let columns = table.headings.iter().enumerate().filter(|(_, h)| h.text != PROBLEM_HEADING).map(
             |(place, heading)| {
                 let entry = map.entry(place, &heading.text);
@@ -32,7 +33,11 @@ impl<'a> Drafts<'a> {
                     let told = |target| vec![Meaning { target, unit: None, yeast, in_log: false }];
                     meanings = Target::of_name(column).map_or(vec![], told);
                 }
+                if let Some(target) = Target::of_name(&heading.text).filter(|_| as_exported) {
+                    meanings = vec![Meaning { target, unit: None, yeast: None, in_log: false }];
+                }
                 Draft {
+                    as_exported,
                     place,
                     heading: &heading.text,
                     entry,

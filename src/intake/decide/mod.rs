@@ -21,6 +21,8 @@ use crate::dough::{Column, YeastType};
 /// One column of the sheet while it is being made out.
 #[derive(Debug)]
 pub struct Draft<'a> {
+    /// Whether the table is one that was exported, whose numbers are in the units of the contract.
+    as_exported: bool,
     /// Counted from 0.
     pub place: usize,
     /// As it stands in the sheet.

@@ -60,6 +60,10 @@ impl Drafts<'_> {
         let (imperial, heading_row) = (self.has_imperial(), self.table.heading_row);
         let draft = &mut self.columns[i];
         let Some((target, quantity)) = draft.target.and_then(|t| Some((t, t.quantity()?))) else { return };
+        if draft.as_exported && draft.entry.is_none() {
+            draft.unit = Some(quantity.kept_in());
+            return;
+        }
         draft.decide_percent(target, heading_row, &mut self.questions);
         if draft.survey.bare == 0 {
             let written = draft.written.map(|w| w.meanings(target)).unwrap_or_default();
