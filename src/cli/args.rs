@@ -150,7 +150,9 @@ pub enum FitMethod {
 
 /// `fit`
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  doughwright fit\n  doughwright fit --method full\n  doughwright fit --compare --check --gaps")]
+#[command(
+    after_help = "Examples:\n  doughwright fit\n  doughwright fit --method full\n  doughwright fit --compare --check --gaps"
+)]
 pub struct FitArgs {
     /// How
     #[arg(long, value_enum, default_value = "quick")]

@@ -21,9 +21,9 @@ use super::failure::{Done, Failure, Outcome};
 use super::fit_args::DriftChoice;
 use super::fit_check::{self, Checked};
 use super::fit_gaps::{self, Gaps};
-use super::{fit_compare, fit_kitchens, kept};
 use super::output::answer;
 use super::text::{bullets, table, trimmed};
+use super::{fit_compare, fit_kitchens, kept};
 
 /// The answer of `fit`.
 #[derive(Debug, Serialize)]
@@ -123,7 +123,9 @@ pub fn run(context: &Context, args: &FitArgs) -> Outcome {
                 let kept = if c.drift_favoured { drifting } else { None };
                 fit = match kept {
                     Some(drifting) => drifting,
-                    None if fit.index.beliefs.drift.is_some() => made(&records, usual, &settings, args.method)?,
+                    None if fit.index.beliefs.drift.is_some() => {
+                        made(&records, usual, &settings, args.method)?
+                    }
                     None => fit,
                 };
             }

@@ -29,7 +29,8 @@ pub fn gaps(fit: &Fit, records: &Records, seed: u64) -> Gaps {
     let latest = records.batches.iter().filter(|b| b.date.is_some()).max_by_key(|b| b.date);
     let measure = latest.zip(fit.forecaster()).map(|(batch, mut forecaster)| {
         // Not yet baked: nothing that is read on the way is known.
-        let plan = Batch { rise: None, dough_temp_c: None, ripeness: None, preferment_rise: None, ..batch.clone() };
+        let plan =
+            Batch { rise: None, dough_temp_c: None, ripeness: None, preferment_rise: None, ..batch.clone() };
         worth(&mut forecaster, &plan, seed)
     });
     Gaps {

@@ -52,7 +52,8 @@ struct OfKitchen {
 pub fn run(context: &Context, args: &FitArgs, settings: &Settings) -> Outcome {
     if args.method == FitMethod::Full {
         return Err(Failure::Call(
-            "--all-kitchens takes the quick method: fit one kitchen fully with --kitchen NAME --method full".into(),
+            "--all-kitchens takes the quick method: fit one kitchen fully with --kitchen NAME --method full"
+                .into(),
         ));
     }
     let begun = Instant::now();

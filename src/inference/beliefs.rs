@@ -44,12 +44,8 @@ impl Beliefs {
         if self.warmth == RateForm::Arrhenius {
             shared[Core::Optimum as usize] =
                 Prior::new("switch_temp", "°C", SWITCH_TEMP, "where heat stops half of the yeast's work");
-            shared[Core::Maximum as usize] = Prior::new(
-                "switch_energy",
-                "kJ/mol",
-                SWITCH_ENERGY,
-                "how sharply heat stops the yeast",
-            );
+            shared[Core::Maximum as usize] =
+                Prior::new("switch_energy", "kJ/mol", SWITCH_ENERGY, "how sharply heat stops the yeast");
         }
         for prior in shared {
             if let Some(moved) = self.pooled.get(&prior.name) {

@@ -313,7 +313,8 @@ impl Fit {
         self.diagnostics.elpd_loo_se = Some(found.standard_error);
         self.diagnostics.worst_pareto_k = Some(found.worst_k);
         if !found.influential.is_empty() {
-            let name = |i: &usize| batches[*i].batch_id.clone().unwrap_or_else(|| format!("number {}", i + 1));
+            let name =
+                |i: &usize| batches[*i].batch_id.clone().unwrap_or_else(|| format!("number {}", i + 1));
             self.warnings.push(Warning::Influential(found.influential.iter().map(name).collect()));
         }
     }

@@ -53,8 +53,7 @@ pub fn end_rise(records: &Records, prepared: &Prepared) -> Option<f64> {
 
 /// All end rises foretold under a fit to these records; empty when no draw is usable.
 pub fn foretold(fit: &Fit, records: &Records) -> Vec<Foretold> {
-    let posterior =
-        Posterior::new(prepare(records).believing(fit.index.beliefs.clone()), fit.centring());
+    let posterior = Posterior::new(prepare(records).believing(fit.index.beliefs.clone()), fit.centring());
     let width = posterior.dim();
     let count = fit.draws.len() / width;
     let step = count.div_ceil(MOST_DRAWS).max(1);
@@ -72,7 +71,8 @@ pub fn foretold(fit: &Fit, records: &Records) -> Vec<Foretold> {
         let observed = end_rise(records, prepared)?;
         let out: Vec<f64> = rows.iter().map(|row| -row[place]).collect();
         let weights = smooth_correlated(&out, efficiency);
-        let of_draws: Vec<Component> = forecaster.rises(prepared).iter().filter_map(|d| d.last().copied()).collect();
+        let of_draws: Vec<Component> =
+            forecaster.rises(prepared).iter().filter_map(|d| d.last().copied()).collect();
         let (mut density, mut below, mut mean) = (0.0, 0.0, 0.0);
         for (w, c) in weights.weights().into_iter().zip(&of_draws) {
             let z = (observed - c.centre) / c.scale;

@@ -101,11 +101,7 @@ pub fn mode(posterior: &Posterior, seed: u64) -> Result<(Minimum, usize), Infere
     mode_from(posterior, seed, FURTHER_STARTS)
 }
 
-fn mode_from(
-    posterior: &Posterior,
-    seed: u64,
-    further: usize,
-) -> Result<(Minimum, usize), InferenceError> {
+fn mode_from(posterior: &Posterior, seed: u64, further: usize) -> Result<(Minimum, usize), InferenceError> {
     let settings = minimise::Settings::default();
     let found: Vec<_> =
         starts(posterior, seed, further).par_iter().map(|x| minimise(posterior, x, &settings)).collect();

@@ -51,7 +51,9 @@ pub fn contradiction(batches: &[Batch]) -> Option<(usize, usize)> {
         }
     }
     let apart = |(low, high): &(usize, usize)| (rise(*high) / rise(*low)).ln();
-    ends.into_values().filter(|e| apart(e) > APART).max_by(|a, b| apart(a).total_cmp(&apart(b)).then(b.cmp(a)))
+    ends.into_values()
+        .filter(|e| apart(e) > APART)
+        .max_by(|a, b| apart(a).total_cmp(&apart(b)).then(b.cmp(a)))
 }
 
 /// All cells but some, in one text.

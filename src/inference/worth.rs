@@ -65,7 +65,11 @@ pub fn worth(forecaster: &mut Forecaster, plan: &Batch, seed: u64) -> Vec<Worth>
     let Output::Rise(_) = end else { return Vec::new() };
     let mut measures = Vec::new();
     if prepared.course.start == Start::Mixed {
-        measures.push((Measure::DoughTemperature, "dough_temp_c", "dough temperature just after mixing".into()));
+        measures.push((
+            Measure::DoughTemperature,
+            "dough_temp_c",
+            "dough temperature just after mixing".into(),
+        ));
     }
     if let Some(place) = prepared.course.segments.iter().find_map(|s| s.unmeasured) {
         measures.push((
@@ -218,7 +222,8 @@ fn rank(played: &Played, measures: Vec<(Measure, &'static str, String)>, plan: &
         .zip(&played.readings)
         .filter_map(|((_, column, measure), readings)| {
             let (middle, spread) = moments(readings);
-            let together = played.rise.iter().zip(readings).map(|(f, m)| (f - mean) * (m - middle)).sum::<f64>();
+            let together =
+                played.rise.iter().zip(readings).map(|(f, m)| (f - mean) * (m - middle)).sum::<f64>();
             let told = (together / readings.len() as f64).powi(2) / spread;
             let after = Z90 * (variance - told).max(0.0).sqrt();
             let narrowed = before - after;
@@ -230,7 +235,10 @@ fn rank(played: &Played, measures: Vec<(Measure, &'static str, String)>, plan: &
                 yeast_g: yeast * narrowed / played.by_ln_yeast,
                 hours: narrowed / played.by_hour,
             };
-            [worth.before, worth.after, worth.yeast_g, worth.hours].iter().all(|v| v.is_finite()).then_some(worth)
+            [worth.before, worth.after, worth.yeast_g, worth.hours]
+                .iter()
+                .all(|v| v.is_finite())
+                .then_some(worth)
         })
         .collect();
     ranked.sort_by(|a, b| a.after.total_cmp(&b.after));

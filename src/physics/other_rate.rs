@@ -205,7 +205,10 @@ mod tests {
                     };
                     let difference = (moved(step) - moved(-step)) / (2.0 * step);
                     let found = p.by_coefficient[i];
-                    assert!((found - difference).abs() < 1e-6 * difference.abs().max(1e-6), "{i} {t}: {found} {difference}");
+                    assert!(
+                        (found - difference).abs() < 1e-6 * difference.abs().max(1e-6),
+                        "{i} {t}: {found} {difference}"
+                    );
                 }
             }
         }

@@ -40,9 +40,11 @@ pub fn stretch(rate: &OtherRate, start: f64, around: f64, tau: f64, hours: f64) 
     let inside = |t: f64| t > low && t < high;
     let sum = match inside(start) && inside(end) {
         true => Sum::over(rate, &there, Piece { d, around, tau, hours }),
-        false => time_inside((low, high), start, around, tau, hours).map_or_else(Sum::default, |(from, to)| {
-            Sum::over(rate, &there, Piece { d: d * (-from / tau).exp(), around, tau, hours: to - from })
-        }),
+        false => {
+            time_inside((low, high), start, around, tau, hours).map_or_else(Sum::default, |(from, to)| {
+                Sum::over(rate, &there, Piece { d: d * (-from / tau).exp(), around, tau, hours: to - from })
+            })
+        }
     };
     let last = rate.point(end);
     let by_start = match d.abs() < STILL {
@@ -139,9 +141,14 @@ mod tests {
             OtherRate::arrhenius(0.107, 38.3, 250.0).expect("and the other"),
         ];
         for rate in rates {
-            for (start, around, tau, hours) in
-                [(23.0, 4.0, 2.0, 24.0), (7.0, 22.0, 1.5, 3.0), (24.0, 24.0, 4.0, 2.0), (20.0, 36.0, 3.0, 0.5), (24.0, 49.0, 1.0, 2.0), (50.0, 30.0, 1.0, 2.0)]
-            {
+            for (start, around, tau, hours) in [
+                (23.0, 4.0, 2.0, 24.0),
+                (7.0, 22.0, 1.5, 3.0),
+                (24.0, 24.0, 4.0, 2.0),
+                (20.0, 36.0, 3.0, 0.5),
+                (24.0, 49.0, 1.0, 2.0),
+                (50.0, 30.0, 1.0, 2.0),
+            ] {
                 let s = stretch(&rate, start, around, tau, hours);
                 let wanted = simpson(&rate, start, around, tau, hours);
                 assert!((s.theta / wanted - 1.0).abs() < 1e-9, "{start} {around}: {} {wanted}", s.theta);

@@ -127,7 +127,15 @@ impl Rate {
     /// A rate of another form; its coefficients stand in the place of the first three of four.
     pub fn other(other: OtherRate) -> Self {
         let everywhere = (f64::NEG_INFINITY, f64::INFINITY);
-        Self { a1: 0.0, a2: 0.0, b3: 0.0, w: 0.0, t_min: everywhere.0, t_max: everywhere.1, other: Some(other) }
+        Self {
+            a1: 0.0,
+            a2: 0.0,
+            b3: 0.0,
+            w: 0.0,
+            t_min: everywhere.0,
+            t_max: everywhere.1,
+            other: Some(other),
+        }
     }
 
     /// r at `t` °C.

@@ -193,9 +193,7 @@ pub(super) fn time_inside(
 ) -> Option<(f64, f64)> {
     let (mut from, mut to) = (0.0, hours);
     let d = start - around;
-    for (limit, is_inside) in
-        [(low, (|t, l| t > l) as fn(f64, f64) -> bool), (high, |t, l| t < l)]
-    {
+    for (limit, is_inside) in [(low, (|t, l| t > l) as fn(f64, f64) -> bool), (high, |t, l| t < l)] {
         let crossing = -tau * ((limit - around) / d).ln();
         match (is_inside(start, limit), is_inside(around, limit)) {
             (true, true) => {}

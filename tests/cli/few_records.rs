@@ -11,7 +11,10 @@ fn row(i: usize, varied: bool, lot: &str, rise: &str) -> String {
     let by = if varied { i as f64 } else { 0.0 };
     let (yeast, cold) = (2.0 + 0.2 * (by % 5.0), 20.0 + 2.0 * (by % 4.0));
     let day = 1 + i % 28;
-    format!("b{i},2026-{:02}-{day:02},1000,620,20,{yeast},instant,23,21,1,22,{cold},4.5,250,{lot},{rise}", 1 + i / 28)
+    format!(
+        "b{i},2026-{:02}-{day:02},1000,620,20,{yeast},instant,23,21,1,22,{cold},4.5,250,{lot},{rise}",
+        1 + i / 28
+    )
 }
 
 fn rise(i: usize) -> String {

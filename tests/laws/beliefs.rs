@@ -36,8 +36,9 @@ fn gradient_agrees(beliefs: Beliefs) {
     let mut rng = ChaCha8Rng::seed_from_u64(5);
     let mut tried = 0;
     while tried < 8 {
-        let x: Vec<f64> =
-            posterior.layout.draw_prior(|| 0.7 * <StandardNormal as Distribution<f64>>::sample(&StandardNormal, &mut rng));
+        let x: Vec<f64> = posterior
+            .layout
+            .draw_prior(|| 0.7 * <StandardNormal as Distribution<f64>>::sample(&StandardNormal, &mut rng));
         let mut gradient = vec![0.0; x.len()];
         let value = posterior.log_density_gradient(&x, &mut gradient);
         if !value.is_finite() {

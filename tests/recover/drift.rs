@@ -26,7 +26,8 @@ fn year(seed: u64, step: f64) -> Records {
     while batches.len() < BATCHES {
         let number = batches.len();
         let day = date(2026, 1, 1).saturating_add((EVERY_DAYS * number as i64).days());
-        let plan = Batch { date: Some(When::on(day)), rise: Some(2.0), flour_lot: None, ..plan(number, &mut rng) };
+        let plan =
+            Batch { date: Some(When::on(day)), rise: Some(2.0), flour_lot: None, ..plan(number, &mut rng) };
         let ready = prepare(&Records { batches: vec![plan.clone()], ..Records::default() });
         let effect = if number < BATCHES / 2 { 0.0 } else { -step };
         let seen = bake_model(&ready.batches[0].course, &kitchen.parameters, effect, &NOISE, &mut rng);

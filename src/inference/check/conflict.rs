@@ -104,13 +104,21 @@ fn says(which: usize, s: &Summary, expected: f64) -> String {
             "rises scatter by {:.0} % where {:.0} % was expected: {}",
             100.0 * found,
             100.0 * expected,
-            if more { "read them in a straight-sided jar at a noted time" } else { "your readings are very even" }
+            if more {
+                "read them in a straight-sided jar at a noted time"
+            } else {
+                "your readings are very even"
+            }
         );
     }
     if is(Core::TemperatureNoise) {
         return format!(
             "dough temperature misses the heat balance by {found:.1} °C where {expected:.1} was expected: {}",
-            if more { "check the probe, and write down the temperatures of flour and water" } else { "your temperatures are very even" }
+            if more {
+                "check the probe, and write down the temperatures of flour and water"
+            } else {
+                "your temperatures are very even"
+            }
         );
     }
     format!(
@@ -126,10 +134,20 @@ fn says(which: usize, s: &Summary, expected: f64) -> String {
 /// "twice as slowly", or "by 30 % more slowly", for a ratio above one; the other way round below.
 fn times(ratio: f64, above: &str, below: &str) -> String {
     let (size, how) = if ratio >= 1.0 { (ratio, above) } else { (1.0 / ratio, below) };
-    if size >= 1.75 { format!("{size:.1} times {how}") } else { format!("{:.0} % {how}", 100.0 * (size - 1.0)) }
+    if size >= 1.75 {
+        format!("{size:.1} times {how}")
+    } else {
+        format!("{:.0} % {how}", 100.0 * (size - 1.0))
+    }
 }
 
 fn number(x: f64) -> String {
-    let digits = if x.abs() >= 100.0 { 0 } else if x.abs() >= 10.0 { 1 } else { 2 };
+    let digits = if x.abs() >= 100.0 {
+        0
+    } else if x.abs() >= 10.0 {
+        1
+    } else {
+        2
+    };
     format!("{x:.digits$}")
 }

@@ -105,14 +105,20 @@ fn says(p: f64, coverage: &[Inside], values: &[f64]) -> String {
         let half = coverage.first().map_or(0.5, |c| c.share);
         // 1/sqrt(12 n) is the standard error of the mean of uniform values.
         if (mean - 0.5).abs() > 2.0 / (12.0 * n as f64).sqrt() {
-            if mean > 0.5 { "the doughs rise more than foretold" } else { "the doughs rise less than foretold" }
+            if mean > 0.5 {
+                "the doughs rise more than foretold"
+            } else {
+                "the doughs rise less than foretold"
+            }
         } else if half < 0.5 {
             "the intervals are too narrow"
         } else {
             "the intervals are too wide"
         }
     };
-    format!("of {n} batches, each foretold without itself, {ninety:.0} % lie inside their 90 % interval: {verdict}")
+    format!(
+        "of {n} batches, each foretold without itself, {ninety:.0} % lie inside their 90 % interval: {verdict}"
+    )
 }
 
 #[cfg(test)]

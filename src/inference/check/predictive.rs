@@ -82,8 +82,12 @@ fn student_t4(rng: &mut ChaCha8Rng) -> f64 {
 /// Both checks; `None` without a rise, or when no draw is usable.
 pub fn predictive(fit: &Fit, records: &Records, seed: u64) -> Option<Predictive> {
     let ready = prepare(records).believing(fit.index.beliefs.clone());
-    let seen: Vec<(Prepared, f64)> =
-        ready.batches.into_iter().filter_map(|p| Some((end_rise(records, &p)?, p))).map(|(y, p)| (p, y)).collect();
+    let seen: Vec<(Prepared, f64)> = ready
+        .batches
+        .into_iter()
+        .filter_map(|p| Some((end_rise(records, &p)?, p)))
+        .map(|(y, p)| (p, y))
+        .collect();
     if seen.is_empty() {
         return None;
     }
@@ -104,7 +108,8 @@ fn against(forecaster: &Forecaster, seen: &[(Prepared, f64)], rng: &mut ChaCha8R
         .iter()
         .map(|(p, _)| Mixture(forecaster.rises(p).into_iter().filter_map(|d| d.last().copied()).collect()))
         .collect();
-    let inside = seen.iter().zip(&mixtures).filter(|((_, y), m)| (0.05..=0.95).contains(&m.below(*y))).count();
+    let inside =
+        seen.iter().zip(&mixtures).filter(|((_, y), m)| (0.05..=0.95).contains(&m.below(*y))).count();
     let mut made: Vec<[f64; 4]> = Vec::with_capacity(forecaster.draws.len());
     for draw in 0..forecaster.draws.len() {
         let one = |m: &Mixture| {

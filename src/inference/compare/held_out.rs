@@ -127,11 +127,8 @@ impl Split {
 
     /// What the plain regression foretells; empty when it cannot learn.
     pub fn by_regression(&self, records: &Records, with_rise: &[usize]) -> Foretelling {
-        let seen: Vec<&Batch> = with_rise
-            .iter()
-            .filter(|i| !self.left_out.contains(i))
-            .map(|i| &records.batches[*i])
-            .collect();
+        let seen: Vec<&Batch> =
+            with_rise.iter().filter(|i| !self.left_out.contains(i)).map(|i| &records.batches[*i]).collect();
         let rises: Vec<f64> = seen.iter().filter_map(|b| b.rise).map(f64::ln).collect();
         let Some(plain) = Plain::learn(&seen, &rises) else { return Foretelling::default() };
         let mut told = Foretelling::default();
@@ -178,7 +175,8 @@ pub fn all_by_regression(splits: &[Split], records: &Records, with_rise: &[usize
 /// The records of some batches, with their readings.
 fn only(records: &Records, which: &[usize]) -> Records {
     let batches: Vec<Batch> = which.iter().map(|i| records.batches[*i].clone()).collect();
-    let ids: std::collections::BTreeSet<&str> = batches.iter().filter_map(|b| b.batch_id.as_deref()).collect();
+    let ids: std::collections::BTreeSet<&str> =
+        batches.iter().filter_map(|b| b.batch_id.as_deref()).collect();
     let readings = records.readings.iter().filter(|r| ids.contains(r.batch_id.as_str())).cloned().collect();
     let surroundings =
         records.surroundings.iter().filter(|p| ids.contains(p.batch_id.as_str())).cloned().collect();

@@ -69,9 +69,8 @@ impl Plain {
         let features = Features::learn(batches);
         let rows: Vec<Vec<f64>> = batches.iter().map(|b| features.row(b)).collect();
         let spread = spread(ln_rise);
-        let settings = || {
-            PENALTIES.iter().flat_map(|p| MIXTURES.iter().map(move |l| (p * spread.max(LEAST_SCALE), *l)))
-        };
+        let settings =
+            || PENALTIES.iter().flat_map(|p| MIXTURES.iter().map(move |l| (p * spread.max(LEAST_SCALE), *l)));
         let tried = settings().filter_map(|s| Some((s, held_out_errors(&rows, ln_rise, s)?)));
         let square = |errors: &[f64]| errors.iter().map(|e| e * e).sum::<f64>();
         let (best, errors) = tried.min_by(|a, b| square(&a.1).total_cmp(&square(&b.1)))?;

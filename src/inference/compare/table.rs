@@ -19,9 +19,7 @@ use crate::inference::prepare::{Records, prepare};
 use crate::inference::psis::good_k;
 use crate::physics::rate_form::RateForm;
 
-use super::held_out::{
-    Foretelling, LEAST_SEEN, all_by_physics, all_by_regression, last_weeks, lots_out,
-};
+use super::held_out::{Foretelling, LEAST_SEEN, all_by_physics, all_by_regression, last_weeks, lots_out};
 use super::plain::Plain;
 
 /// Standard errors from which on a difference is taken to be real.
@@ -294,11 +292,8 @@ fn verdicts(rows: &[Row], drift_favoured: bool) -> Vec<String> {
         });
     }
     let forms = [Candidate::SquareRoot, Candidate::Arrhenius];
-    let better: Vec<&Row> = forms
-        .iter()
-        .filter_map(|m| find(rows, *m))
-        .filter(|r| real(difference(r, usual)))
-        .collect();
+    let better: Vec<&Row> =
+        forms.iter().filter_map(|m| find(rows, *m)).filter(|r| real(difference(r, usual))).collect();
     match better.first() {
         Some(row) => said.push(format!(
             "{} foretell your rises better than the usual ones ({}): forecasts at temperatures you have not baked at are less sure than told",
