@@ -254,11 +254,7 @@ pub struct Summary {
 impl Fit {
     /// Where each shared parameter stands in a draw.
     pub fn layout(&self) -> Layout {
-        let centring = match self.diagnostics.method {
-            Method::Full => Centring::ByData,
-            Method::Quick | Method::Prior => Centring::None,
-        };
-        Layout::new(&self.index, self.unmeasured_fridge, centring)
+        Layout::new(&self.index, self.unmeasured_fridge, Centring::None)
     }
 
     /// Able to forecast; `None` when no draw lies inside the support.

@@ -51,10 +51,11 @@ impl LotEffects {
     fn new(layout: &Layout, lots: &Option<Lots>, x: &[f64]) -> Option<Self> {
         let l = lots.as_ref()?;
         let spread = layout.value(x, l.spread);
+        let unit = l.unit(x);
         Some(Self {
             told: true,
             spread,
-            effects: (0..l.effects.len()).map(|i| l.effect(x, i).value).collect(),
+            effects: (0..l.effects.len()).map(|i| l.effect(&unit, x, i).value).collect(),
         })
     }
 

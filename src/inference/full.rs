@@ -37,11 +37,11 @@ pub fn fit(
     let index = ready.index.clone();
     let batches = ready.batches.len();
     let posterior = Posterior::new(ready, Centring::None);
-    let (mode, gradients) = quick::mode(&posterior, settings.seed)?;
-    let chains = sample(&posterior, &mode, settings, progress, stop)?;
+    let found = quick::unbent_mode(&posterior, settings.seed)?;
+    let chains = sample(&found.unbent, &found.mode, settings, progress, stop)?;
     let mixing = mixing(&posterior, &chains);
     let mut diagnostics = Diagnostics::of(Method::Full);
-    diagnostics.gradient_evaluations = gradients + chains.iter().map(|c| c.gradients).sum::<usize>();
+    diagnostics.gradient_evaluations = found.gradients + chains.iter().map(|c| c.gradients).sum::<usize>();
     diagnostics.divergences = Some(chains.iter().map(|c| c.divergences).sum());
     diagnostics.min_ess_bulk = mixing.iter().map(|m| m.ess_bulk).reduce(f64::min);
     warnings.extend(judge(&diagnostics, &mixing, &chains));

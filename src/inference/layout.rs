@@ -82,8 +82,7 @@ impl Layout {
                     Prior::new(name, "of ln vigour", priors::LOT_EFFECT, "this lot against the mean of lots")
                 };
                 let effects = block(lots.iter().map(effect).collect());
-                let batches: Vec<usize> = lots.iter().map(|l| l.batches).collect();
-                Lots::new(spread.start, effects, &batches, centring)
+                Lots::new(spread.start, effects, centring)
             })
         };
         let flour = lots("flour", &index.flour_lots);
@@ -106,7 +105,7 @@ impl Layout {
     pub fn value(&self, x: &[f64], which: usize) -> f64 {
         for lots in [&self.flour, &self.yeast].into_iter().flatten() {
             if lots.effects.contains(&which) {
-                return lots.effect(x, which - lots.effects.start).value;
+                return lots.effect(&lots.unit(x), x, which - lots.effects.start).value;
             }
         }
         self.shared[which].form.value(x[which]).0
@@ -114,24 +113,32 @@ impl Layout {
 
     /// A draw from the prior, from as many standard normal numbers as it takes.
     pub fn draw_prior(&self, mut normal: impl FnMut() -> f64) -> Vec<f64> {
-        let mut x: Vec<f64> = self.shared.iter().map(|_| normal()).collect();
-        for lots in [&self.flour, &self.yeast].into_iter().flatten() {
-            lots.spread_out(&mut x);
-        }
+        self.centred(&self.shared.iter().map(|_| normal()).collect::<Vec<_>>())
+    }
+
+    /// The same parameters with lots told so.
+    pub fn retold(&self, centring: Centring) -> Self {
+        let lots = |lots: &Option<Lots>| lots.as_ref().map(|l| l.retold(centring));
+        Self { flour: lots(&self.flour), yeast: lots(&self.yeast), ..self.clone() }
+    }
+
+    /// x told as this layout tells it, from one whose lots are in units of their spread.
+    pub fn centred(&self, x: &[f64]) -> Vec<f64> {
+        let mut x = x.to_vec();
+        [&self.flour, &self.yeast].into_iter().flatten().for_each(|l| l.spread_out(&mut x));
+        x
+    }
+
+    /// x with lots in units of their spread, from one told as this layout tells it.
+    pub fn uncentred(&self, x: &[f64]) -> Vec<f64> {
+        let mut x = x.to_vec();
+        [&self.flour, &self.yeast].into_iter().flatten().for_each(|l| l.gather(&mut x));
         x
     }
 
     /// The value of a core parameter.
     pub fn core(&self, x: &[f64], which: Core) -> f64 {
         self.value(x, which as usize)
-    }
-
-    /// A lot's effect on ln k; zero where lots are not told apart or this one is not known.
-    pub fn lot_effect(&self, lots: &Option<Lots>, x: &[f64], lot: Option<usize>) -> f64 {
-        match (lots, lot) {
-            (Some(l), Some(i)) if i < l.effects.len() => l.effect(x, i).value,
-            _ => 0.0,
-        }
     }
 
     /// The physics' parameters at x; `None` outside the support (cardinal temperatures out of order, a loss

@@ -22,5 +22,7 @@ pub mod quick;
 pub mod residuals;
 pub mod sampler;
 pub mod sources;
+pub mod standing;
 pub mod student;
+pub mod unbend;
 pub mod verdict;

@@ -18,6 +18,7 @@ use super::minimise::{self, Minimum, Objective, minimise};
 use super::posterior::Posterior;
 use super::prepare::{Prepared, Ready, Records, prepare};
 use super::psis::{self, Smoothed};
+use super::unbend::Unbent;
 
 /// Starts of the search: the medians of the priors, and so many draws about them.
 const FURTHER_STARTS: usize = 3;
@@ -72,9 +73,9 @@ pub fn fit(records: &Records, settings: &Settings) -> Result<Fit, InferenceError
         fit.draws = prior_draws(&posterior, settings);
         fit.diagnostics.method = Method::Prior;
     } else {
-        let (mode, gradients) = mode(&posterior, settings.seed)?;
-        weigh(&posterior, &mode, settings, &mut fit);
-        fit.diagnostics.gradient_evaluations = gradients;
+        let found = unbent_mode(&posterior, settings.seed)?;
+        weigh(&found, settings, &mut fit);
+        fit.diagnostics.gradient_evaluations = found.gradients;
     }
     fit.diagnostics.seconds = seconds(begun.elapsed());
     Ok(fit)
@@ -105,6 +106,29 @@ pub fn mode(posterior: &Posterior, seed: u64) -> Result<(Minimum, usize), Infere
     best.map(|(_, b)| (b, gradients)).ok_or(InferenceError::NoMode(why))
 }
 
+/// The mode in coordinates in which the posterior is nearly normal.
+pub(super) struct Found {
+    /// The coordinates.
+    pub unbent: Unbent,
+    /// The mode in them.
+    pub mode: Minimum,
+    /// Gradients that it took.
+    pub gradients: usize,
+}
+
+/// The mode, found in the posterior's own coordinates and refined in those of [`super::unbend`].
+///
+/// # Errors
+/// When no start leads to one.
+pub(super) fn unbent_mode(posterior: &Posterior, seed: u64) -> Result<Found, InferenceError> {
+    let (mode, gradients) = mode(posterior, seed)?;
+    let (unbent, u) = Unbent::new(posterior, &mode.x)?;
+    let mode = minimise(&unbent, &u, &minimise::Settings::default())
+        .map_err(|e| InferenceError::NoMode(e.to_string()))?;
+    let gradients = gradients + mode.gradient_evaluations;
+    Ok(Found { unbent, mode, gradients })
+}
+
 /// How much of the posterior lies about a mode, by Laplace's approximation and up to a constant: a high peak may be too
 /// narrow to matter.
 fn ln_mass(mode: &Minimum) -> f64 {
@@ -128,7 +152,7 @@ fn starts(posterior: &Posterior, seed: u64) -> Vec<Vec<f64>> {
     starts
 }
 
-fn weigh(posterior: &Posterior, mode: &Minimum, settings: &Settings, fit: &mut Fit) {
+fn weigh(Found { unbent, mode, .. }: &Found, settings: &Settings, fit: &mut Fit) {
     // The minimiser hands back a curvature that it has just factored.
     let Ok(proposal) = Laplace::new(mode) else {
         fit.warnings.push(Warning::UnevenWeights(f64::INFINITY));
@@ -136,7 +160,7 @@ fn weigh(posterior: &Posterior, mode: &Minimum, settings: &Settings, fit: &mut F
     };
     let proposals = proposal.draws(settings.seed, settings.draws * PROPOSALS_A_DRAW);
     let log_ratios: Vec<f64> =
-        proposals.par_iter().map(|d| posterior.log_density(&d.x) - d.log_density).collect();
+        proposals.par_iter().map(|d| unbent.log_density(&d.x) - d.log_density).collect();
     let weighted = psis::smooth(&log_ratios);
     fit.diagnostics.k_hat = Some(weighted.k_hat);
     fit.diagnostics.effective_draws = Some(weighted.effective());
@@ -146,7 +170,7 @@ fn weigh(posterior: &Posterior, mode: &Minimum, settings: &Settings, fit: &mut F
         fit.warnings.push(Warning::UnevenWeights(weighted.k_hat));
         psis::resample(&tempered(weighted), settings.draws, settings.seed)
     };
-    fit.draws = chosen.into_iter().flat_map(|i| proposals[i].x.clone()).collect();
+    fit.draws = chosen.into_iter().filter_map(|i| unbent.x(&proposals[i].x)).flatten().collect();
 }
 
 /// Weights too uneven to be trusted, raised to the largest power at which [`LEAST_EFFECTIVE`] of the draws count: the

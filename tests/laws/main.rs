@@ -8,3 +8,4 @@ mod physics;
 mod posterior;
 mod second;
 mod stage;
+mod unbend;
