@@ -17,6 +17,8 @@ use crate::inference::psis::good_k;
 
 /// The fewest batches with a score or verdict.
 pub const FEWEST: usize = 12;
+/// The latest so many batches are looked at: memory grows with batches times draws.
+pub const MOST: usize = 2_000;
 /// A score given to fewer batches is pooled with the next.
 const FEWEST_A_CLASS: usize = 3;
 
@@ -142,6 +144,7 @@ pub fn study(of: Of, batches: &[Batch], forecaster: &Forecaster) -> Result<Fitte
             Some((b, AtOven::of(forecaster, b)?, value))
         })
         .collect();
+    let known = &known[known.len().saturating_sub(MOST)..];
     let rows: Vec<(&Batch, AtOven)> = known.iter().map(|k| (k.0, k.1)).collect();
     let seen: Vec<f64> = known.iter().map(|k| k.2).collect();
     Fitted::new(of, Table::new(&rows, of == Of::Score), seen)
