@@ -9,6 +9,7 @@ use doughwright::advice::recommend::recommend;
 use doughwright::dough::{Batch, Ripeness, YeastType};
 use doughwright::inference::fit::Settings;
 use doughwright::inference::forecast::Forecaster;
+use doughwright::inference::late::hours_late;
 use doughwright::inference::layout::Layout;
 use doughwright::inference::lots::Centring;
 use doughwright::inference::prepare::{Index, Records, prepare};
@@ -209,6 +210,43 @@ fn a_baker_who_never_measures_rise_still_gets_a_fitted_model() {
     );
     assert!(own < 0.6 * usual, "{own} against {usual}");
     assert!(share > 0.75 && share > 1.5 * ready_share, "{share} against {ready_share}");
+}
+
+#[test]
+fn a_dough_short_of_its_target_comes_late_by_as_long_as_it_still_needs() {
+    let mut rng = ChaCha8Rng::seed_from_u64(5);
+    let kitchen = kitchen(&mut rng);
+    let (batches, _) = bake(&kitchen, &mut rng);
+    let records = Records { batches: batches[..SEEN].to_vec(), ..Records::default() };
+    let fit = quick::fit(&records, &Settings::default()).unwrap();
+    let forecaster = fit.forecaster().unwrap();
+    let mut one = forecaster.central();
+    let mut foretold = |batch: &Batch| {
+        let (plan, _) = one.ready(batch);
+        one.draws[0].ln_rise(&plan)
+    };
+    let mut compared = 0;
+    for batch in &batches[SEEN..] {
+        // A batch of middling vigour, so that the fit's own curve passes through its rise.
+        let ln_rise = foretold(batch);
+        let batch = Batch { rise: Some(ln_rise.exp()), ..batch.clone() };
+        let late = |over: f64| {
+            let target_rise = Some((ln_rise + over).exp());
+            hours_late(&forecaster, &Batch { target_rise, ..batch.clone() })
+        };
+        assert!(late(0.0).is_none_or(|h| h.abs() < 1e-3), "{:?}", late(0.0));
+        let Some(hours) = late(0.05) else { continue };
+        // Baked that much later, the dough meets that target.
+        let last = if batch.temper_hours.is_some() { batch.temper_hours } else { batch.bulk_hours };
+        let longer = match batch.temper_hours {
+            Some(_) => Batch { temper_hours: last.map(|h| h + hours), ..batch.clone() },
+            None => Batch { bulk_hours: last.map(|h| h + hours), ..batch.clone() },
+        };
+        let off = foretold(&longer) - ln_rise - 0.05;
+        assert!(off.abs() < 1e-4 && hours > 0.0, "{off} after {hours} h");
+        compared += 1;
+    }
+    assert!(compared > 40, "{compared}");
 }
 
 /// Variance of some values.

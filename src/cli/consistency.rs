@@ -58,7 +58,15 @@ pub fn run(context: &Context, args: &ConsistencyArgs) -> Outcome {
     let mut kitchen = Kitchen::open(context)?;
     let plans = kitchen.logbook.plans(&kitchen.name)?;
     let (records, fit) = match measure {
-        Measure::Miss | Measure::HoursLate => kitchen.fit(context).map(|(r, f)| (r, Some(f)))?,
+        Measure::HoursLate => kitchen.fit(context).map(|(r, f)| (r, Some(f)))?,
+        // The miss needs no fit; where its spread comes from does.
+        Measure::Miss => match kitchen.fit(context) {
+            Ok((records, fit)) => (records, Some(fit)),
+            Err(why) => {
+                context.note(&format!("where the spread comes from cannot be told: {why}"));
+                (context.records(&kitchen.logbook, &kitchen.name)?, None)
+            }
+        },
         Measure::DoughTemp | Measure::CrustScore => (context.records(&kitchen.logbook, &kitchen.name)?, None),
     };
     let (study, left_out) = study_of(measure, &records.batches, &plans, options, fit.as_ref())?;

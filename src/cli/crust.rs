@@ -66,8 +66,8 @@ fn text(told: &Answer) -> String {
     if c.explained {
         if let Some(ready) = c.called_ready {
             let [from, to] =
-                [ready.from, ready.to].map(|[m, low, high]| format!("{m:+.0} % ({low:+.0} to {high:+.0} %)"));
-            let _ = writeln!(out, "You call a dough ready from {from} to {to} over the target rise.");
+                [ready.from, ready.to].map(|[m, low, high]| format!("{m:.0} ({low:.0} to {high:.0})"));
+            let _ = writeln!(out, "You call a dough ready from {from} to {to} {}.", ready.unit);
         }
         if told.of == Of::Score {
             let [middle, low, high] = c.best_tried.score;
@@ -81,10 +81,11 @@ fn text(told: &Answer) -> String {
         if let Some(o) = c.best_ripeness.filter(|o| o.chance >= 0.5) {
             let _ = writeln!(
                 out,
-                "Ripeness is best at {:+.0} % ({:+.0} to {:+.0} %); {} that there is a best inside what you tried.",
+                "Ripeness is best at {:.0} ({:.0} to {:.0}) {}; {} that there is a best inside what you tried.",
                 o.p50,
                 o.p05,
                 o.p95,
+                o.unit,
                 chance(o.chance)
             );
         }

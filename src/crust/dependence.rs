@@ -84,6 +84,8 @@ pub struct Range {
 /// Where ripeness is best.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Optimum {
+    /// The unit of ripeness.
+    pub unit: &'static str,
     /// Chance that there is an optimum inside what was tried.
     pub chance: f64,
     /// If there is: 5 % lie below, in the unit of ripeness.
@@ -97,7 +99,9 @@ pub struct Optimum {
 /// Between which ripeness a dough is called ready: medians and central 90 % of both ends, in the unit of ripeness.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Ready {
-    /// As often called under as ready.
+    /// The unit of ripeness.
+    pub unit: &'static str,
+    /// As often called under as not.
     pub from: [f64; 3],
     /// As often called over as not.
     pub to: [f64; 3],
@@ -231,7 +235,7 @@ impl Posterior<'_> {
             (ends.len() as f64 > SURE * self.draws.len() as f64)
                 .then(|| [0.5, 0.05, 0.95].map(|q| quantile(&ends, q)))
         };
-        Some(Ready { from: end(0)?, to: end(1)? })
+        Some(Ready { unit: p.unit, from: end(0)?, to: end(1)? })
     }
 
     /// Where ripeness is best; `None` when it has no square.
@@ -249,6 +253,6 @@ impl Posterior<'_> {
         tops.sort_by(f64::total_cmp);
         let at = |q| if tops.is_empty() { p.mean } else { quantile(&tops, q) };
         let chance = tops.len() as f64 / self.draws.len() as f64;
-        Some(Optimum { chance, p05: at(0.05), p50: at(0.5), p95: at(0.95) })
+        Some(Optimum { unit: p.unit, chance, p05: at(0.05), p50: at(0.5), p95: at(0.95) })
     }
 }

@@ -18,6 +18,8 @@ pub struct AtOven {
     pub sugar_left: f64,
     /// Hours since the end of mixing.
     pub hours: f64,
+    /// Whether the rise was read there, not foretold.
+    pub measured: bool,
 }
 
 impl AtOven {
@@ -41,6 +43,7 @@ impl AtOven {
                 draw.parameters.k * (flour + yeast).exp(),
             ),
             hours: batch.total_hours(),
+            measured: read.is_some(),
         })
     }
 }

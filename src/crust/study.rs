@@ -17,6 +17,8 @@ use crate::inference::psis::good_k;
 
 /// The fewest batches with a score or verdict.
 pub const FEWEST: usize = 12;
+/// The latest so many batches are looked at: memory grows with batches times draws.
+pub const MOST: usize = 2_000;
 /// A score given to fewer batches is pooled with the next.
 const FEWEST_A_CLASS: usize = 3;
 
@@ -142,6 +144,7 @@ pub fn study(of: Of, batches: &[Batch], forecaster: &Forecaster) -> Result<Fitte
             Some((b, AtOven::of(forecaster, b)?, value))
         })
         .collect();
+    let known = &known[known.len().saturating_sub(MOST)..];
     let rows: Vec<(&Batch, AtOven)> = known.iter().map(|k| (k.0, k.1)).collect();
     let seen: Vec<f64> = known.iter().map(|k| k.2).collect();
     Fitted::new(of, Table::new(&rows, of == Of::Score), seen)
@@ -190,7 +193,7 @@ impl Fitted {
             called_ready: (self.of == Of::Verdict && self.scores.len() == 3)
                 .then(|| posterior.ready())
                 .flatten(),
-            cautions: cautions(&self.table, &self.draws),
+            cautions: cautions(self.of, &self.table, &self.draws),
         }
     }
 
@@ -297,7 +300,7 @@ fn shares(y: &[usize], classes: usize) -> Vec<f64> {
     shares
 }
 
-fn cautions(table: &Table, draws: &Draws) -> Vec<String> {
+fn cautions(of: Of, table: &Table, draws: &Draws) -> Vec<String> {
     let mut said: Vec<String> = table
         .alike()
         .iter()
@@ -308,6 +311,16 @@ fn cautions(table: &Table, draws: &Draws) -> Vec<String> {
     said.extend(table.predictors.iter().filter(|p| p.blanks() > 0).map(|p| {
         format!("{} batches have no {}: the mean is taken there; write it down", p.blanks(), p.name)
     }));
+    if table.foretold > 0 {
+        let seen = match of {
+            Of::Verdict => ", by a fit that has seen these verdicts, so the skill flatters",
+            Of::Score => "",
+        };
+        said.push(format!(
+            "{} batches have no measured rise at the oven: it is foretold{seen}; measure it",
+            table.foretold
+        ));
+    }
     if draws.k_hat > good_k(PROPOSALS) {
         said.push(format!(
             "the figures are rough (k-hat {:.2}, good below 0.7): more batches help",

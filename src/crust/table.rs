@@ -81,6 +81,8 @@ pub struct Table {
     pub predictors: Vec<Predictor>,
     /// How many batches.
     pub batches: usize,
+    /// Of how many the rise at the oven is foretold, not measured.
+    pub foretold: usize,
 }
 
 impl Table {
@@ -114,7 +116,11 @@ impl Table {
         for p in predictors.iter_mut().filter(|p| p.name == RIPENESS) {
             p.squared = optimum;
         }
-        Self { predictors, batches: batches.len() }
+        Self {
+            predictors,
+            batches: batches.len(),
+            foretold: batches.iter().filter(|(_, oven)| !oven.measured).count(),
+        }
     }
 
     /// The columns of a row of values, one value a predictor.

@@ -29,6 +29,7 @@ fn baked(rng: &mut ChaCha8Rng, n: usize) -> (Vec<Batch>, Vec<AtOven>) {
             ln_most: 3.5_f64.ln(),
             sugar_left: rng.random_range(0.4..0.8),
             hours: rng.random_range(18.0..50.0),
+            measured: true,
         };
         (batch, oven)
     };

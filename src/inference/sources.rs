@@ -31,8 +31,10 @@ use effects::{Design, Effects};
 
 /// The fewest batches worth taking apart.
 pub const FEWEST: usize = 12;
-/// Draws of the posterior that are looked at.
+/// Draws of the posterior that are looked at; of very many batches fewer, but some.
 const DRAWS: usize = 400;
+const FEW_DRAWS: usize = 50;
+const EVALUATIONS: usize = 400_000;
 /// Usual temperatures are the medians of so many batches on each side.
 const NEIGHBOURS: usize = 8;
 /// A year is looked for when the records span more than half of it, in days.
@@ -57,7 +59,8 @@ struct Row {
 /// The sources of the misses of these batches (places in the records, each with `rise` at the oven and `target_rise`);
 /// `None` with fewer than [`FEWEST`], or when the fit has no draws.
 pub fn sources(fit: &Fit, records: &Records, batches: &[usize]) -> Option<Vec<Source>> {
-    let forecaster = fit.forecaster()?.thinned(DRAWS);
+    let draws = (EVALUATIONS / batches.len().max(1)).clamp(FEW_DRAWS, DRAWS);
+    let forecaster = fit.forecaster()?.thinned(draws);
     let mut ready = prepare::prepare(records);
     let step = finest_step(records.batches.iter().filter_map(|b| b.yeast_g));
     let rows: Vec<Row> = batches.iter().filter_map(|&b| row(b, records, batches, &mut ready, step)).collect();
