@@ -228,7 +228,7 @@ fn a_logbook_cut_short_gives_back_what_its_pages_hold() {
         flour_g: Some(1000.0),
         water_g: Some(600.0 + f64::from(i) / 7.0),
         // Some rows go on in pages of their own.
-        notes: Some("invented ".repeat(if i % 50 == 0 { 900 } else { 3 })),
+        notes: Some("invented ".repeat(if i.is_multiple_of(50) { 900 } else { 3 })),
         ..Batch::default()
     };
     let batches: Vec<Batch> = (0..2000).map(batch).collect();

@@ -20,7 +20,7 @@ const SHOWN_FROM: u64 = 20_000;
 
 /// A row as it reaches the writer.
 enum Handed {
-    Batch(Row<Ready>),
+    Batch(Box<Row<Ready>>),
     Log(Row<Entry>),
     Bad(SetAside),
     Repeated,
@@ -78,7 +78,7 @@ fn hand_over(
             Checked::Bad(row) => Handed::Bad(row),
             Checked::Repeated { .. } => Handed::Repeated,
             Checked::Good(Row { row, value: Entry::Batch(batch), kitchen }) => {
-                Handed::Batch(Row { row, value: Ready::new(*batch)?, kitchen })
+                Handed::Batch(Box::new(Row { row, value: Ready::new(*batch)?, kitchen }))
             }
             Checked::Good(row) => Handed::Log(row),
         });
@@ -143,7 +143,8 @@ fn write(
                 }
             }
             told(match std::mem::replace(handed, Handed::Done) {
-                Handed::Batch(Row { row, value, kitchen }) => {
+                Handed::Batch(refused) => {
+                    let Row { row, value, kitchen } = *refused;
                     let value = Entry::Batch(Box::new(value.into_batch()));
                     Taken::Refused(Row { row, value, kitchen }, Pushed::Repeated)
                 }

@@ -196,8 +196,8 @@ proptest! {
                 batch_id: id.clone(),
                 hours: hour(h),
                 rise: Some(rise),
-                dough_temp_c: (h % 2 == 0).then_some(temp.abs() / 2.0),
-                vessel: if h % 3 == 0 { Vessel::Preferment } else { Vessel::Dough },
+                dough_temp_c: (h.is_multiple_of(2)).then_some(temp.abs() / 2.0),
+                vessel: if h.is_multiple_of(3) { Vessel::Preferment } else { Vessel::Dough },
             };
             let point = |h: &u32| SurroundingsPoint { batch_id: id.clone(), hours: hour(h), surroundings_temp_c: temp };
             let readings: Vec<Reading> = hours.iter().map(reading).collect();
