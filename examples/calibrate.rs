@@ -23,8 +23,13 @@ fn main() -> ExitCode {
         eprintln!("'{kitchens}' is no number of kitchens");
         return ExitCode::from(2);
     };
-    let settings =
-        Settings { seed: 20, draws: if method == Method::Full { 400 } else { 1000 }, chains: 2, warmup: 400 };
+    let settings = Settings {
+        seed: 20,
+        draws: if method == Method::Full { 400 } else { 1000 },
+        chains: 2,
+        warmup: 400,
+        ..Settings::default()
+    };
     let found = match calibrate(&plans(BATCHES), method, &settings, kitchens) {
         Ok(found) => found,
         Err(e) => {

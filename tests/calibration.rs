@@ -21,7 +21,7 @@ fn check(method: Method, settings: &Settings, kitchens: usize) {
 
 #[test]
 fn the_full_method_is_right_about_kitchens_drawn_from_the_prior() {
-    check(Method::Full, &Settings { seed: 5, draws: 150, chains: 2, warmup: 200 }, 60);
+    check(Method::Full, &Settings { seed: 5, draws: 150, chains: 2, warmup: 200, ..Settings::default() }, 60);
 }
 
 #[test]

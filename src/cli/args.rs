@@ -166,9 +166,9 @@ pub enum FitMethod {
     after_help = "Examples:\n  doughwright fit\n  doughwright fit --method full\n  doughwright fit --compare --check --gaps"
 )]
 pub struct FitArgs {
-    /// How
-    #[arg(long, value_enum, default_value = "quick")]
-    pub method: FitMethod,
+    /// How [default: full where that takes seconds, else quick]
+    #[arg(long, value_enum)]
+    pub method: Option<FitMethod>,
     /// Draws kept (of each chain, for full) [default: 1000; 200 a kitchen for --all-kitchens]
     #[arg(long)]
     pub draws: Option<usize>,

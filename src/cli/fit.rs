@@ -1,10 +1,13 @@
 //! `fit`: what the records say about the parameters.
 
 use std::fmt::Write;
+use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
 use indicatif::{MultiProgress, ProgressBar, ProgressStyle};
 use serde::Serialize;
+use signal_hook::consts::SIGINT;
+use signal_hook::flag;
 
 use crate::dough::units::UnitSystem;
 use crate::inference::beliefs::Beliefs;
@@ -100,8 +103,9 @@ pub fn run(context: &Context, args: &FitArgs) -> Outcome {
     let mut logbook = context.open()?;
     let kitchen = context.kitchen(&logbook)?;
     let records = context.records(&logbook, &kitchen)?;
+    let method = args.method.unwrap_or_else(|| usual_method(records.batches.len(), &settings));
     let beliefs = believed(asked.drift, &logbook, &kitchen, &records)?;
-    let mut fit = made(&records, beliefs.clone(), &settings, args.method)?;
+    let mut fit = made(&records, beliefs.clone(), &settings, method)?;
     if asked.drift == DriftChoice::On && fit.index.beliefs.drift.is_none() {
         fit.warnings.push(Warning::NoDrift);
     }
@@ -111,7 +115,7 @@ pub fn run(context: &Context, args: &FitArgs) -> Outcome {
         let mut drifting = None;
         comparison = compare(&records, &usual, &settings, &mut |candidate, beliefs| {
             context.note(&format!("fitting: {}", candidate.says()));
-            let fit = made(&records, beliefs, &settings, args.method)?;
+            let fit = made(&records, beliefs, &settings, method)?;
             if candidate == Candidate::Drift {
                 drifting = Some(fit.clone());
             }
@@ -124,7 +128,7 @@ pub fn run(context: &Context, args: &FitArgs) -> Outcome {
                 fit = match kept {
                     Some(drifting) => drifting,
                     None if fit.index.beliefs.drift.is_some() => {
-                        made(&records, usual, &settings, args.method)?
+                        made(&records, usual, &settings, method)?
                     }
                     None => fit,
                 };
@@ -161,7 +165,15 @@ fn believed(
     Ok(Beliefs { drift, ..before })
 }
 
-/// A fit by either method.
+/// The longest that a fit is waited for without being asked to, in s.
+const WORTH_WAITING_S: f64 = 10.0;
+
+/// Full where it is quick enough to wait for.
+fn usual_method(batches: usize, settings: &Settings) -> FitMethod {
+    if full::expected_seconds(batches, settings) < WORTH_WAITING_S { FitMethod::Full } else { FitMethod::Quick }
+}
+
+/// A fit by either method. Ctrl-C ends the full one between two draws, with nothing written.
 fn made(
     records: &Records,
     beliefs: Beliefs,
@@ -173,9 +185,11 @@ fn made(
         FitMethod::Quick => quick::fit_ready(ready, &records.batches, settings),
         FitMethod::Full => {
             let bars = Bars::new(settings.chains);
-            let never = AtomicBool::new(false);
+            let stop = Arc::new(AtomicBool::new(false));
+            // Without the hook Ctrl-C ends the program at once, which leaves the logbook as it was too.
+            let _ = flag::register(SIGINT, Arc::clone(&stop));
             let show = |chain, done, total| bars.show(chain, done, total);
-            full::fit_ready(ready, &records.batches, settings, &show, &never)
+            full::fit_ready(ready, &records.batches, settings, &show, &stop)
         }
     }
 }

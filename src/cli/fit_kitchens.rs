@@ -50,7 +50,7 @@ struct OfKitchen {
 
 /// Runs the command.
 pub fn run(context: &Context, args: &FitArgs, settings: &Settings) -> Outcome {
-    if args.method == FitMethod::Full {
+    if args.method == Some(FitMethod::Full) {
         return Err(Failure::Call(
             "--all-kitchens takes the quick method: fit one kitchen fully with --kitchen NAME --method full"
                 .into(),

@@ -25,6 +25,17 @@ const GOOD_ESS: f64 = 400.0;
 /// Below this E-BFMI a chain hardly reaches the tails (common practice).
 const GOOD_EBFMI: f64 = 0.3;
 
+/// Gradients a draw takes, and seconds a batch takes of each, about: for telling whether the wait is worth it.
+const GRADIENTS_A_DRAW: f64 = 11.0;
+const SECONDS_A_BATCH: f64 = 1.2e-6;
+
+/// About how many seconds the chains of so many batches take on the cores of this machine.
+pub fn expected_seconds(batches: usize, settings: &Settings) -> f64 {
+    let draws = settings.chains * (settings.warmup + settings.draws);
+    let at_once = settings.chains.min(rayon::current_num_threads()).max(1);
+    draws as f64 * GRADIENTS_A_DRAW * batches as f64 * SECONDS_A_BATCH / at_once as f64
+}
+
 /// Fits a kitchen's records by sampling; without any observation the answer is the prior.
 ///
 /// # Errors
