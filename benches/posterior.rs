@@ -67,7 +67,7 @@ fn batch(number: usize, kind: Kind) -> Batch {
 
 fn posterior(batches: usize, kind: Kind) -> Posterior {
     let batches = (0..batches).map(|i| batch(i, kind)).collect();
-    Posterior::new(prepare(&Records { batches, ..Records::default() }), Centring::ByData)
+    Posterior::new(prepare(&Records { batches, ..Records::default() }), Centring::Full)
 }
 
 const SIZES: [usize; 2] = [100, 10_000];

@@ -3,12 +3,14 @@
 //!
 //! [`dough`] what a batch is · `intake` spreadsheets to checked batches · `logbook` kept, with every
 //! change · `physics` temperature, gas and rise of one batch · `inference` what the records say about
-//! the parameters · `advice` what to do next · `consistency` is it getting steadier · `charts` · `report`, the page.
+//! the parameters · `advice` what to do next · `consistency` is it getting steadier · `crust` what goes
+//! with a better one · `charts` · `report`, the page.
 
 pub mod advice;
 pub mod charts;
 pub mod cli;
 pub mod consistency;
+pub mod crust;
 pub mod dough;
 pub mod frame;
 pub mod inference;

@@ -15,14 +15,23 @@ mod bad_calls;
 mod bad_logbooks;
 #[path = "cli/bad_tables.rs"]
 mod bad_tables;
+#[path = "cli/crust.rs"]
+mod crust;
+#[path = "cli/exports.rs"]
+mod exports;
 #[path = "cli/few_records.rs"]
 mod few_records;
 #[path = "cli/fit_questions.rs"]
 mod fit_questions;
+#[path = "cli/record.rs"]
+mod record;
 #[path = "cli/round_trip.rs"]
 mod round_trip;
 #[path = "cli/sheets.rs"]
 mod sheets;
+#[path = "cli/templates.rs"]
+mod templates;
+
 #[cfg(unix)]
 #[path = "cli/system.rs"]
 mod system;

@@ -14,7 +14,7 @@ use doughwright::intake::{ColumnMap, Intake, IntakeError, Known, Opened, Options
 
 fn sheets() -> Vec<PathBuf> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/intake/sheets");
-    let known = ["csv", "tsv", "gz", "xlsx", "xls", "ods"];
+    let known = ["csv", "tsv", "gz", "xlsx", "xls", "ods", "jsonl"];
     let is_sheet = |p: &PathBuf| p.extension().and_then(|e| e.to_str()).is_some_and(|e| known.contains(&e));
     let mut found: Vec<PathBuf> =
         fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).filter(is_sheet).collect();

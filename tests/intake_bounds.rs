@@ -4,7 +4,10 @@ use std::fs;
 use std::io::{Cursor, Read, Write};
 use std::path::{Path, PathBuf};
 
-use doughwright::intake::{IntakeError, Known, Opened, Options, Source, read_path};
+use doughwright::dough::Column;
+use doughwright::intake::{
+    Decimal, IntakeError, Known, Opened, Options, Source, read_path, typed, typed_reading,
+};
 use zip::write::{SimpleFileOptions, ZipWriter};
 use zip::{CompressionMethod, ZipArchive};
 
@@ -54,6 +57,69 @@ fn damage(bytes: &mut Vec<u8>, state: &mut u64) {
                 let piece = bytes[at..upto].to_vec();
                 bytes.splice(at..at, piece);
             }
+        }
+    }
+}
+
+/// Text in a cell of every kind, under every decimal mark, and typed by hand.
+fn survive_as_cell(text: &str) {
+    for column in Column::ALL {
+        let _ = typed(*column, text);
+    }
+    let _ = typed_reading(text);
+    let cell = format!("\"{}\"", text.replace('"', "\"\""));
+    let headings =
+        "Date,Start,Flour,Water g,Hydration,IDY,Room,Bulk,Mix time,Rise,Poolish yeast %,Ripeness,Notes";
+    let csv = format!(
+        "{headings}\n{}\n2026-03-01,,1000,620,,2,,2,8,{cell},,,\n",
+        vec![cell.as_str(); 13].join(",")
+    );
+    for decimal in [None, Some(Decimal::Point), Some(Decimal::Comma)] {
+        let mut known = Known::default();
+        known.map.decimal = decimal;
+        if let Ok(tables) = Opened::all(&Source::bytes("cell", csv.as_bytes()), &known) {
+            let _ = tables[0].read(&Options::default());
+        }
+    }
+}
+
+/// What fuzzing found once, each by what it was found with.
+#[test]
+fn what_fuzzing_found_stays_mended() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/intake/fuzzed");
+    let mut found = 0;
+    for entry in fs::read_dir(folder).unwrap() {
+        let bytes = fs::read(entry.unwrap().path()).unwrap();
+        survive_as_cell(&String::from_utf8_lossy(&bytes));
+        survive(bytes);
+        found += 1;
+    }
+    assert!(found >= 4, "only {found} inputs");
+}
+
+/// A short run of what fuzzing does at length: entries as people write them, damaged in a fixed sequence.
+#[test]
+fn damaged_cells_end_in_a_value_or_in_words() {
+    const ENTRIES: [&str; 12] = [
+        "1h30",
+        "1 lb 4 oz",
+        "2,5 g",
+        "72 °F",
+        "1½ h",
+        "1.250,75",
+        "2d 4h",
+        "1/3/2026 8:30 pm",
+        "March 1st, 2026",
+        "65 %",
+        "3.5=1.4",
+        "=1+1",
+    ];
+    let mut state = 0x2026_0303;
+    for _ in 0..150 {
+        for entry in ENTRIES {
+            let mut bytes = entry.as_bytes().to_vec();
+            damage(&mut bytes, &mut state);
+            survive_as_cell(&String::from_utf8_lossy(&bytes));
         }
     }
 }

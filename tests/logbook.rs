@@ -188,11 +188,15 @@ fn a_plan_is_joined_to_the_batch_that_came_of_it() {
     let id = logbook.keep_plan(at, &plan, &serde_json::json!({"rise": 2.2})).unwrap();
     assert_eq!(id, "plan-2026-03-05-1");
     assert_eq!(logbook.plans("home").unwrap()[0].became, None);
-    logbook.import(&Source::new("record"), &[batch(Some("B9"), "2026-03-05", 1.9)], &[], &[]).unwrap();
-    assert!(logbook.join_plan("home", &id, "B9").unwrap());
+    let baked = Batch { plan_id: Some(id.clone()), ..batch(Some("B9"), "2026-03-05", 1.9) };
+    logbook.import(&Source::by_hand(), &[baked], &[], &[]).unwrap();
     let plans = logbook.plans("home").unwrap();
     assert_eq!((plans[0].plan.yeast_g, plans[0].became.as_ref().unwrap().yeast_g), (Some(1.8), Some(1.9)));
-    assert!(!logbook.join_plan("home", "none", "B9").unwrap());
+    assert_eq!(logbook.plan("home", &id).unwrap().unwrap(), plans[0]);
+    assert_eq!(logbook.plan("home", "none").unwrap(), None);
+    // The batch taken back, the plan waits again.
+    logbook.undo_last_import().unwrap();
+    assert_eq!(logbook.plans("home").unwrap()[0].became, None);
 }
 
 #[test]

@@ -214,3 +214,48 @@ fn a_backup_may_be_made_while_somebody_writes() {
     let copy = Logbook::open_read_only(folder.path().join("copy.db")).unwrap();
     assert_eq!(copy.data_hash("home").unwrap(), wanted);
 }
+
+/// A large enough logbook cut at any length gives back the batches on the pages that are left, as they were, and no
+/// other; what it says of itself is damage.
+#[test]
+fn a_logbook_cut_short_gives_back_what_its_pages_hold() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.db");
+    let mut logbook = Logbook::open_or_create(&path).unwrap();
+    let batch = |i: u32| Batch {
+        batch_id: Some(format!("B{i:04}")),
+        date: "2026-03-01".parse().ok(),
+        flour_g: Some(1000.0),
+        water_g: Some(600.0 + f64::from(i) / 7.0),
+        // Some rows go on in pages of their own.
+        notes: Some("invented ".repeat(if i % 50 == 0 { 900 } else { 3 })),
+        ..Batch::default()
+    };
+    let batches: Vec<Batch> = (0..2000).map(batch).collect();
+    let told: Vec<Reading> =
+        (0..2000).map(|i| Reading { batch_id: format!("B{i:04}"), ..readings(1)[0].clone() }).collect();
+    logbook.import(&Source::new("a"), &batches, &told, &[]).unwrap();
+    let sound = logbook.batches("home").unwrap();
+    drop(logbook);
+    let whole = fs::read(&path).unwrap();
+    let mut before = usize::MAX;
+    for percent in [95, 80, 60, 40, 25] {
+        fs::write(&path, &whole[..whole.len() * percent / 100]).unwrap();
+        assert!(matches!(Logbook::open(&path), Err(LogbookError::Damaged { .. })));
+        let saved = Logbook::salvage(&path).unwrap();
+        let rows = &saved.kitchens["home"];
+        assert!(rows.batches.iter().all(|b| sound.contains(b)), "{percent} %: a batch is not as it was");
+        assert!(rows.readings.iter().all(|r| r.rise == told[0].rise));
+        assert!(!saved.faults.is_empty() && saved.loose <= rows.batches.len() + rows.readings.len());
+        let n = rows.batches.len();
+        eprintln!(
+            "{percent} % of the file: {n} of 2000 batches, {} readings, {} rows loose",
+            rows.readings.len(),
+            saved.loose
+        );
+        assert!(n <= before, "less of the file gives more of it");
+        before = n;
+        // The rows of batches stand before their index and the readings, so that a third of the file holds some.
+        assert!(n * 100 >= 2000 * percent / 2, "{percent} % of the file gave only {n} batches");
+    }
+}

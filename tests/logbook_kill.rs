@@ -2,8 +2,8 @@
 //! way; nothing acknowledged is lost, and the step can be done again.
 //!
 //! The victim is this test binary itself, run again as [`victim`]: it opens the logbook (making it, or
-//! adding columns to an older one), then imports batch after batch of rows and keeps a fit after each,
-//! saying so before and after every step. The parent kills it after a random time.
+//! adding columns to an older one), then imports batch after batch of rows, keeps a fit after each
+//! and records a batch by hand, saying so before and after every step. The parent kills it after a random time.
 
 use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
@@ -18,6 +18,8 @@ const KILLS: u64 = 200;
 /// Kills on one file, before the next begins with a new one.
 const ON_ONE_FILE: u64 = 10;
 const ROWS: usize = 150;
+/// The kitchen of what is recorded by hand.
+const HAND: &str = "hand";
 const LOGBOOK: &str = "DOUGHWRIGHT_TEST_VICTIM";
 
 /// The rows of step `k`; every third step edits the rows of the step before.
@@ -46,6 +48,37 @@ fn import(logbook: &mut Logbook, k: usize) -> ImportSummary {
     logbook.import(&Source::new(format!("step {k}")), &batches, &readings, &[]).unwrap()
 }
 
+/// A batch written down by hand with a reading, as one step.
+fn record(logbook: &mut Logbook, k: usize) {
+    let mut by_hand = Source::by_hand();
+    by_hand.kitchen = Some(HAND.into());
+    let mut importer = logbook.importer(&by_hand).unwrap();
+    let batch = Batch {
+        kitchen: Some(HAND.into()),
+        date: "2026-03-02".parse().ok(),
+        flour_g: Some(1000.0),
+        notes: Some(format!("{k}")),
+        ..Batch::default()
+    };
+    importer.push(&batch).unwrap();
+    let batch_id = importer.made_id().unwrap().to_string();
+    importer
+        .push_reading(&Reading {
+            batch_id,
+            hours: 1.0,
+            rise: Some(1.5),
+            dough_temp_c: None,
+            vessel: Vessel::Dough,
+        })
+        .unwrap();
+    importer.finish().unwrap();
+}
+
+/// Imports of whole steps, and batches recorded by hand.
+fn steps(logbook: &Logbook) -> usize {
+    logbook.imports().unwrap().iter().filter(|i| i.source.starts_with("step")).count()
+}
+
 fn fit(k: usize) -> FitRecord {
     FitRecord {
         kitchen: "home".into(),
@@ -71,12 +104,15 @@ fn victim() {
         out.flush().unwrap();
     };
     let mut logbook = Logbook::open_or_create(path).unwrap();
-    for k in logbook.imports().unwrap().len().. {
+    for k in steps(&logbook).. {
         say("importing", k);
         import(&mut logbook, k);
         say("imported", k);
         logbook.keep_fit(&fit(k)).unwrap();
         say("fitted", k);
+        say("recording", k);
+        record(&mut logbook, k);
+        say("recorded", k);
     }
 }
 
@@ -97,7 +133,7 @@ fn kill_after(life: Duration, path: &Path) -> Vec<(String, usize)> {
     lines
         .filter_map(|line| {
             let (what, k) = line.split_once(' ')?;
-            let known = ["importing", "imported", "fitted"].contains(&what);
+            let known = ["importing", "imported", "fitted", "recording", "recorded"].contains(&what);
             known.then_some((what.to_string(), k.parse().ok()?))
         })
         .collect()
@@ -108,7 +144,7 @@ fn holds_whole_steps(path: &Path, said: &[(String, usize)], acknowledged: &mut u
     // Killed before its first write, the victim has left no file, or an empty one.
     let logbook = Logbook::open_or_create(path).unwrap();
     logbook.check().unwrap();
-    let steps = logbook.imports().unwrap().len();
+    let steps = steps(&logbook);
     let last = |what: &str| said.iter().rev().find(|(w, _)| w == what).map(|(_, k)| k + 1);
     *acknowledged = last("imported").unwrap_or(*acknowledged).max(*acknowledged);
     let begun = last("importing").unwrap_or(*acknowledged).max(*acknowledged);
@@ -132,6 +168,13 @@ fn holds_whole_steps(path: &Path, said: &[(String, usize)], acknowledged: &mut u
     let readings = logbook.readings("home").unwrap();
     assert_eq!(readings.len(), wanted.len());
     assert!(readings.iter().all(|r| r.rise == wanted[&r.batch_id].1));
+    let by_hand: Vec<Batch> = logbook.batches(HAND).unwrap();
+    let readings = logbook.readings(HAND).unwrap();
+    assert_eq!(by_hand.len(), readings.len(), "a batch recorded by hand has lost its reading");
+    let notes = |k: usize| by_hand.iter().any(|b| b.notes == Some(k.to_string()));
+    if let Some(recorded) = last("recorded") {
+        assert!(notes(recorded - 1), "an acknowledged record is lost");
+    }
     let fits = logbook.fits("home").unwrap();
     if let Some(fitted) = last("fitted") {
         assert!(fits.iter().any(|f| f.seed + 1 >= fitted as u64), "an acknowledged fit is lost");
@@ -143,7 +186,7 @@ fn holds_whole_steps(path: &Path, said: &[(String, usize)], acknowledged: &mut u
 fn two_hundred_kills_lose_nothing_acknowledged() {
     let folder = tempfile::tempdir().unwrap();
     let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(20260301);
-    let (mut within_import, mut within_fit, mut within_opening) = (0, 0, 0);
+    let (mut within_import, mut within_fit, mut within_record, mut within_opening) = (0, 0, 0, 0);
     let (mut path, mut acknowledged) = (folder.path().join("0.db"), 0);
     for kill in 0..KILLS {
         if kill % ON_ONE_FILE == 0 {
@@ -159,16 +202,23 @@ fn two_hundred_kills_lose_nothing_acknowledged() {
             None => within_opening += 1,
             Some("importing") => within_import += 1,
             Some("imported") => within_fit += 1,
+            Some("recording") => within_record += 1,
             Some(_) => (),
         }
         holds_whole_steps(&path, &said, &mut acknowledged);
         // The step that was cut short can be done again, and twice is once.
         let mut logbook = Logbook::open(&path).unwrap();
-        let next = logbook.imports().unwrap().len();
+        let next = steps(&logbook);
+        record(&mut logbook, next);
         assert!(import(&mut logbook, next).import.is_some());
         assert_eq!(import(&mut logbook, next).import, None);
         acknowledged = next + 1;
     }
-    eprintln!("killed while opening {within_opening}, importing {within_import}, keeping a fit {within_fit}");
-    assert!(within_opening > 5 && within_import > 20 && within_fit > 5, "the kills missed the steps");
+    eprintln!(
+        "killed while opening {within_opening}, importing {within_import}, keeping a fit {within_fit}, recording {within_record}"
+    );
+    assert!(
+        within_opening > 5 && within_import > 20 && within_fit > 5 && within_record > 5,
+        "the kills missed the steps"
+    );
 }

@@ -18,6 +18,7 @@ const NOT_INHERITED: &[Column] = &[
     Column::bake_temp_c,
     Column::bake_minutes,
     Column::crust_score,
+    Column::plan_id,
     Column::notes,
 ];
 

@@ -30,6 +30,8 @@ pub struct ConsistencyChart {
     pub phases: Vec<Phase>,
     /// What the baker would be content with: lower and upper end, in the measure's unit.
     pub target_band: Option<(f64, f64)>,
+    /// What is to be read from it, in a sentence; it stands below the picture.
+    pub said: String,
 }
 
 /// One batch.
@@ -113,6 +115,9 @@ impl ConsistencyChart {
         let signals: Vec<&WatchedBatch> = self.batches.iter().filter(|b| !b.signals.is_empty()).collect();
         let unit = self.measure.unit();
         let mut text = format!("{} batches in order.", count(self.batches.len()));
+        if !self.said.is_empty() {
+            text = format!("{} {text}", lettering::clean(&self.said));
+        }
         if let Some(phase) = self.phases.last() {
             let [center, lower, upper] =
                 [phase.center, phase.lower, phase.upper].map(|v| self.measure.text(v));

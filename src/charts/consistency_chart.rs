@@ -171,6 +171,9 @@ fn note(
 ) -> Result<(), ChartError> {
     let (all, signals) =
         (chart.batches.len(), chart.batches.iter().filter(|b| !b.signals.is_empty()).count());
+    if !chart.said.is_empty() {
+        sheet.note(&chart.said)?;
+    }
     if drawn < all {
         sheet.note(&format!(
             "{} of {} batches drawn, the farthest from the centre among them.",

@@ -22,6 +22,8 @@ pub struct CrustChart {
     pub score: Curve,
     /// The quantity and the score of each batch.
     pub batches: Vec<(f64, f64)>,
+    /// Between these it was tried; beyond them the curve is a guess.
+    pub tried: Option<(f64, f64)>,
 }
 
 /// The expected score with its bands over the batches' own scores.
@@ -54,6 +56,10 @@ pub fn crust_score(chart: &CrustChart, width_px: u32) -> Result<Figure, ChartErr
         if !chart.batches.is_empty() {
             legend.push((Key::Point(Shape::Ring, Ink::Text), "a batch's score"));
         }
+        let edge = Stroke::new(Ink::Quiet, 1.4, Dash::Dotted);
+        if chart.tried.is_some() {
+            legend.push((Key::Line(edge), "tried so far up to here; beyond is a guess"));
+        }
         sheet.legend(&legend)?;
         let all = chart.score.iter().map(|p| p.0).chain(chart.batches.iter().map(|b| b.0));
         let x = Axis::over(&axis, Scale::Linear, all);
@@ -61,6 +67,9 @@ pub fn crust_score(chart: &CrustChart, width_px: u32) -> Result<Figure, ChartErr
         let panel = Panel::below(sheet, x, y, sheet.sizes.plot_height())?;
         panel.outer_band(&outer(&chart.score), Ink::Model)?;
         panel.inner_band(&inner(&chart.score), Ink::Model)?;
+        for at in chart.tried.iter().flat_map(|(from, to)| [*from, *to]) {
+            panel.upright(at, edge)?;
+        }
         let shown = thin(chart.batches.len(), MOST_POINTS, |_| 0.0);
         for &i in &shown {
             panel.mark(chart.batches[i], Shape::Ring, Ink::Text)?;
@@ -79,7 +88,8 @@ pub fn crust_score(chart: &CrustChart, width_px: u32) -> Result<Figure, ChartErr
 }
 
 fn describe(chart: &CrustChart) -> String {
-    let best = chart.score.iter().max_by(|a, b| a.1.p50.total_cmp(&b.1.p50));
+    let inside = |at: f64| chart.tried.is_none_or(|(from, to)| (from..=to).contains(&at));
+    let best = chart.score.iter().filter(|p| inside(p.0)).max_by(|a, b| a.1.p50.total_cmp(&b.1.p50));
     let found = best.map_or(String::new(), |(at, q)| {
         format!(
             "The expected score is highest, {} (90 % band {} to {}), at {} {}.",
@@ -90,8 +100,16 @@ fn describe(chart: &CrustChart) -> String {
             chart.unit
         )
     });
+    let tried = chart.tried.map_or(String::new(), |(from, to)| {
+        format!(
+            " Tried from {} to {} {}; beyond that the curve is a guess.",
+            plain(from, 1),
+            plain(to, 1),
+            chart.unit
+        )
+    });
     format!(
-        "{found} {} batches with a score. What goes together need not be cause and effect.",
+        "{found}{tried} {} batches with a score. What goes together need not be cause and effect.",
         count(chart.batches.len())
     )
 }

@@ -70,13 +70,19 @@ pub enum Command {
     Residuals(ResidualsArgs),
     /// Is it getting steadier: limits, signals, and a chart
     Consistency(ConsistencyArgs),
+    /// What goes with a better crust, and how sure that is
+    Crust(super::crust_args::CrustArgs),
     /// Everything about a kitchen on one page
     Report(ReportArgs),
     /// The batches of a kitchen
     List(ListArgs),
     /// One batch, with its readings and its history
     Show(ShowArgs),
-    /// The logbook back out as CSV or JSON Lines
+    /// Write one batch down by hand, or a reading while it rises
+    Record(RecordArgs),
+    /// An empty sheet with units and allowed values, to be filled in
+    Template(TemplateArgs),
+    /// The logbook back out as CSV, XLSX or JSON Lines
     Export(ExportArgs),
     /// Copy the logbook, whole even while somebody writes
     Backup(BackupArgs),
@@ -185,6 +191,9 @@ pub struct RecommendArgs {
     /// How near the target counts as met, in percent of it
     #[arg(long, value_name = "PERCENT", default_value_t = 10.0, allow_negative_numbers = true)]
     pub window: f64,
+    /// Aim at what this kitchen calls ready, by its verdicts; sets the target and the window
+    #[arg(long, value_name = "ready", value_parser = ["ready"])]
+    pub target: Option<String>,
     /// What your scale resolves, in g
     #[arg(long, value_name = "G", default_value_t = 0.1, allow_negative_numbers = true)]
     pub scale: f64,
@@ -226,7 +235,7 @@ pub struct ResidualsArgs {
 )]
 pub struct ConsistencyArgs {
     /// What is watched from batch to batch
-    #[arg(long, value_name = "MEASURE", default_value = "miss", value_parser = ["miss", "dough_temp", "crust_score"])]
+    #[arg(long, value_name = "MEASURE", default_value = "miss", value_parser = ["miss", "dough_temp", "crust_score", "hours_late"])]
     pub of: String,
     /// Folder for the chart
     #[arg(long, value_name = "DIR", default_value = "consistency")]
@@ -237,6 +246,12 @@ pub struct ConsistencyArgs {
     /// What you would be content with: percent of the target, °C off the aim, or scores [default for miss: -10..10]
     #[arg(long, value_name = "LOW..HIGH", allow_hyphen_values = true)]
     pub content: Option<String>,
+    /// Take the limits from the batches of these days alone, both included [default: each phase has its own]
+    #[arg(long, value_name = "FROM..TO")]
+    pub base: Option<String>,
+    /// Which patterns signal: default, nelson, western-electric, or names such as nelson-1,nelson-5
+    #[arg(long, value_name = "RULES", default_value = "default")]
+    pub rules: String,
 }
 
 /// `report`
@@ -276,10 +291,42 @@ pub struct ShowArgs {
     pub history: bool,
 }
 
+/// `record`
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Examples:\n  doughwright record                                   asks column by column\n  \
+                        doughwright record --plan ID --set dough_temp_c=23.5 room_temp_c='72 °F'\n  \
+                        doughwright record --reading 3=1.4               of the latest batch, 3 h after mixing\n  \
+                        doughwright record --batch ID --set rise=2.3 ripeness=ready"
+)]
+pub struct RecordArgs {
+    /// What was weighed or measured, without questions; nothing behind the = makes a column blank
+    #[arg(long, value_name = "COLUMN=VALUE", num_args = 1..)]
+    pub set: Vec<String>,
+    /// A reading: hours since the end of mixing, and the rise; may be given again
+    #[arg(long, value_name = "HOURS=RISE", num_args = 1..)]
+    pub reading: Vec<String>,
+    /// The plan that it was baked by: its weights and hours are taken where nothing else is said
+    #[arg(long, value_name = "ID", conflicts_with = "batch")]
+    pub plan: Option<String>,
+    /// A batch that is in the logbook, to be finished or corrected [readings: default the latest]
+    #[arg(long, value_name = "BATCH")]
+    pub batch: Option<String>,
+}
+
+/// `template`
+#[derive(Debug, clap::Args)]
+pub struct TemplateArgs {
+    /// Where to: a name ending in .xlsx
+    #[arg(value_name = "FILE.xlsx")]
+    pub file: PathBuf,
+}
+
 /// `export`
 #[derive(Debug, clap::Args)]
 pub struct ExportArgs {
-    /// Where to: a name ending in .csv or .jsonl; - writes CSV to standard output
+    /// Where to: a name ending in .csv (readings and surroundings go beside it), .xlsx or .jsonl; - writes the
+    /// batches as CSV to standard output
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
 }

@@ -1,6 +1,6 @@
 //! `consistency`: is it getting steadier; control limits, signals and a chart.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fmt::Write;
 use std::path::PathBuf;
 
@@ -8,17 +8,22 @@ use serde::Serialize;
 
 use crate::charts::{self, ChartError, ConsistencyChart, Figure, WatchedBatch};
 use crate::consistency::capability::OwnLimits;
+use crate::consistency::followed::is_followed;
 use crate::consistency::measure::LeftOut;
-use crate::consistency::{ConsistencyError, Measure, Options, Phase, Study, Summary, study};
+use crate::consistency::{Base, ConsistencyError, Measure, Options, Phase, Rule, Study, Summary, study};
 use crate::dough::Batch;
 use crate::dough::units::UnitSystem;
+use crate::inference::fit::Fit;
+use crate::inference::late::hours_late;
 use crate::logbook::PlanRecord;
 
 use super::args::ConsistencyArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
+use super::kitchen::Kitchen;
 use super::output::answer;
 use super::residuals::{CHART_PX, write_figures};
+use super::spread_sources::Behind;
 use super::text::{bullets, temperature_change};
 
 /// A rise within this share of the target is one to be content with, unless the baker says otherwise.
@@ -30,27 +35,53 @@ const NAMED: usize = 5;
 struct Answer {
     #[serde(flatten)]
     summary: Summary,
+    #[serde(flatten)]
+    behind: Behind,
     left_out: Vec<LeftOut>,
     chart: PathBuf,
+    charts: Vec<PathBuf>,
 }
 
 /// Runs the command.
 pub fn run(context: &Context, args: &ConsistencyArgs) -> Outcome {
     let measure: Measure = args.of.parse()?;
-    let phases = args.phase.iter().map(|p| p.parse()).collect::<Result<Vec<Phase>, _>>()?;
-    let own = match &args.content {
+    let own_limits = match &args.content {
         Some(text) => Some(content(measure, text)?),
         None => usual_content(measure),
     };
-    let logbook = context.open()?;
-    let kitchen = context.kitchen(&logbook)?;
-    let (study, left_out) =
-        study_of(measure, &logbook.batches(&kitchen)?, &logbook.plans(&kitchen)?, phases, own)?;
-    let written = write_figures(&[figure(&study, own, CHART_PX)?], &args.out)?;
-    let chart = written.into_iter().next().unwrap_or_else(|| args.out.clone());
-    let told = Answer { summary: study.summary(), left_out, chart };
+    let options = Options {
+        phases: args.phase.iter().map(|p| p.parse()).collect::<Result<_, _>>()?,
+        base: args.base.as_deref().map_or(Ok(Base::EachPhase), base)?,
+        rules: Rule::set(&args.rules)?,
+        own_limits,
+    };
+    let mut kitchen = Kitchen::open(context)?;
+    let plans = kitchen.logbook.plans(&kitchen.name)?;
+    let (records, fit) = match measure {
+        Measure::Miss | Measure::HoursLate => kitchen.fit(context).map(|(r, f)| (r, Some(f)))?,
+        Measure::DoughTemp | Measure::CrustScore => (context.records(&kitchen.logbook, &kitchen.name)?, None),
+    };
+    let (study, left_out) = study_of(measure, &records.batches, &plans, options, fit.as_ref())?;
+    let behind = match (&fit, measure) {
+        (Some(fit), Measure::Miss) => Behind::of(&records, &plans, fit),
+        _ => Behind::default(),
+    };
+    let mut figures = vec![figure(&study, own_limits, CHART_PX)?];
+    figures.extend(behind.figure(CHART_PX).transpose()?);
+    let charts = write_figures(&figures, &args.out)?;
+    let chart = charts.first().cloned().unwrap_or_else(|| args.out.clone());
+    let told = Answer { summary: study.summary(), behind, left_out, chart, charts };
     answer(context, &told, || text(&told, context.units))?;
     Ok(Done::All)
+}
+
+/// FROM..TO as days.
+fn base(text: &str) -> Result<Base, Failure> {
+    let wrong =
+        || Failure::Call(format!("--base '{text}': two days are wanted, such as 2026-01-01..2026-03-31"));
+    let (from, to) = text.split_once("..").ok_or_else(wrong)?;
+    let day = |text: &str| text.parse().map_err(|_| wrong());
+    Ok(Base::Period { from: day(from)?, to: day(to)? })
 }
 
 /// What a baker is content with who has not said.
@@ -71,13 +102,14 @@ fn content(measure: Measure, text: &str) -> Result<OwnLimits, Failure> {
     Ok(OwnLimits::new(side(low)?.map(unit), side(high)?.map(unit))?)
 }
 
-/// The study of a kitchen's batches. Without phases of the baker's own, the first batch baked by a plan begins one.
+/// The study of a kitchen's batches. Without phases of the baker's own, the first batch baked by a plan begins one. The hours
+/// early or late need the fit.
 pub fn study_of(
     measure: Measure,
     batches: &[Batch],
     plans: &[PlanRecord],
-    phases: Vec<Phase>,
-    own_limits: Option<OwnLimits>,
+    options: Options,
+    fit: Option<&Fit>,
 ) -> Result<(Study, Vec<LeftOut>), ConsistencyError> {
     let became = |p: &PlanRecord| p.became.as_ref()?.batch_id.clone();
     let aims: HashMap<String, Option<f64>> = plans
@@ -85,10 +117,19 @@ pub fn study_of(
         .filter_map(|p| Some((became(p)?, p.predicted["dough_temp_c"]["p50"].as_f64())))
         .collect();
     let aim = |b: &Batch| b.batch_id.as_ref().and_then(|id| aims.get(id).copied().flatten());
-    let (series, left_out) = measure.series(batches, aim)?;
-    let began = Phase::plans_began(&series, |id| aims.contains_key(id));
-    let phases = if phases.is_empty() { began.into_iter().collect() } else { phases };
-    Ok((study(series, &Options { phases, own_limits, ..Options::default() })?, left_out))
+    let forecaster = fit.and_then(Fit::forecaster);
+    let (series, left_out) = measure.series(batches, |b| match measure {
+        Measure::HoursLate => hours_late(forecaster.as_ref()?, b),
+        _ => aim(b),
+    })?;
+    let followed: HashSet<String> = plans
+        .iter()
+        .filter(|p| p.became.as_ref().is_some_and(|baked| is_followed(&p.plan, baked)))
+        .filter_map(became)
+        .collect();
+    let began = Phase::plans_began(&series, |id| followed.contains(id));
+    let phases = if options.phases.is_empty() { began.into_iter().collect() } else { options.phases.clone() };
+    Ok((study(series, &Options { phases, ..options })?, left_out))
 }
 
 /// Its chart.
@@ -125,6 +166,7 @@ pub fn figure(study: &Study, own: Option<OwnLimits>, width_px: u32) -> Result<Fi
         batches: batches.collect(),
         phases: phases.collect(),
         target_band: own.and_then(|o| o.lower.zip(o.upper)),
+        said: study.improvement.to_string(),
     };
     charts::consistency(&chart, width_px)
 }
@@ -167,7 +209,23 @@ pub fn sentences(s: &Summary, units: UnitSystem) -> Vec<String> {
             .iter()
             .rev()
             .take(NAMED)
-            .map(|x| format!("Look at batch {} ({}): {}.", x.batch_id, x.when, x.rule.says())),
+            .map(|x| format!("Look at batch {} ({}): {}.", x.batch_id, x.when.date(), x.rule.says())),
+    );
+    said.extend(s.drifts.last().map(|d| {
+        format!(
+            "A small lasting shift from batch {} ({}) on, too {}: {}.",
+            d.batch_id,
+            d.when.date(),
+            if d.high { "high" } else { "low" },
+            d.chart.says()
+        )
+    }));
+    let days = s.subgroups.iter().flat_map(|x| &x.subgroups).filter(|g| g.batches > 1);
+    said.extend(
+        days.rev()
+            .filter_map(|g| Some((g, g.beyond()?)))
+            .take(NAMED)
+            .map(|(g, why)| format!("Look at the {} batches of {}: {why}.", g.batches, g.name)),
     );
     said
 }
@@ -185,7 +243,7 @@ fn value(measure: Measure, v: f64, units: UnitSystem) -> String {
 /// The answer as text.
 fn text(told: &Answer, units: UnitSystem) -> String {
     let mut out = String::new();
-    for sentence in sentences(&told.summary, units) {
+    for sentence in sentences(&told.summary, units).into_iter().chain(told.behind.sentences()) {
         let _ = writeln!(out, "{sentence}");
     }
     let cautions: Vec<String> = told.summary.cautions.iter().map(ToString::to_string).collect();
@@ -197,6 +255,8 @@ fn text(told: &Answer, units: UnitSystem) -> String {
             n => writeln!(out, "{n} batches left out, the first: {reason}"),
         };
     }
-    let _ = writeln!(out, "chart: {}", told.chart.display());
+    for chart in &told.charts {
+        let _ = writeln!(out, "chart: {}", chart.display());
+    }
     out
 }

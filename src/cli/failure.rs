@@ -63,7 +63,7 @@ pub enum Failure {
     #[error(transparent)]
     Chart(#[from] ChartError),
     /// A file could not be written.
-    #[error("{path} cannot be written: {why}")]
+    #[error("{path} cannot be written: {why}{}", way_out(why))]
     Write {
         /// Which file.
         path: String,
@@ -94,6 +94,18 @@ impl Failure {
     /// A file that could not be written.
     pub fn write(path: &std::path::Path, why: std::io::Error) -> Self {
         Self::Write { path: path.display().to_string(), why }
+    }
+}
+
+/// What to do about a file that could not be written.
+fn way_out(why: &std::io::Error) -> &'static str {
+    use std::io::ErrorKind::{IsADirectory, NotFound, PermissionDenied, ReadOnlyFilesystem, StorageFull};
+    match why.kind() {
+        StorageFull => ": make room, or give a place on another disk",
+        PermissionDenied | ReadOnlyFilesystem => ": give a place in a folder that you may write to",
+        NotFound => ": make its folder first, or give another place",
+        IsADirectory => ": give the name of a file",
+        _ => ": check the place, or give another",
     }
 }
 

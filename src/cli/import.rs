@@ -9,14 +9,14 @@ use serde::Serialize;
 
 use crate::dough::{Column, Value};
 use crate::intake::{
-    Checked, ColumnMap, Entry, Opened, Options, Row, RowProblem, SetAside, Source as Bytes, Target,
-    write_set_aside,
+    ColumnMap, Entry, Opened, Row, RowProblem, SetAside, Source as Bytes, Target, write_set_aside,
 };
-use crate::logbook::{Change, Importer, Logbook, LogbookError, Pushed, Source};
+use crate::logbook::{Change, Importer, Logbook, LookAlike, Pushed, Source};
 
 use super::args::ImportArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
+use super::import_rows::{Taken, push_all};
 use super::output::answer;
 use super::sheet;
 
@@ -39,6 +39,8 @@ pub struct Imported {
     pub files: Vec<OfFile>,
     /// Values that changed.
     pub changes: Vec<Change>,
+    /// Batches that came without an id and are nearly the same as one of another sheet.
+    pub look_alikes: Vec<LookAlike>,
 }
 
 /// What one file gave.
@@ -58,6 +60,11 @@ pub struct OfFile {
     pub understood: Vec<String>,
     /// Rows that say word for word what an earlier one says.
     pub repeated: usize,
+    /// Rows of data.
+    #[serde(skip)]
+    rows: usize,
+    /// Rows that are the example of a template.
+    pub example: usize,
     /// Rows set aside.
     pub set_aside: usize,
     /// Where they were written.
@@ -103,7 +110,7 @@ pub fn import(
         let mut importer = logbook.importer(&Source::new("check"))?;
         // One import for all files, so that readings find their batches; dropped, it leaves no trace.
         for (path, file) in &opened {
-            take(&mut importer, path, file, &mut total)?;
+            take(&mut importer, path, file, context.kitchen.as_deref(), &mut total)?;
         }
         return Ok(total);
     }
@@ -112,7 +119,7 @@ pub fn import(
         source.columns = columns_of(file);
         source.kitchen = context.kitchen.clone();
         let mut importer = logbook.importer(&source)?;
-        let bad = take(&mut importer, path, file, &mut total)?;
+        let bad = take(&mut importer, path, file, context.kitchen.as_deref(), &mut total)?;
         // The bad rows are safe on the disk before the good ones count as taken.
         if !bad.is_empty() {
             let place = set_aside(path, file, &bad)?;
@@ -127,6 +134,7 @@ pub fn import(
             logbook.keep_column_map(&understood.shape, &understood.to_toml())?;
         }
         total.changes.extend(summary.changes);
+        total.look_alikes.extend(summary.look_alikes);
         // Batches without an id find out only at the end what they are.
         if let Some(of) = total.files.last_mut() {
             let all = [summary.batches, summary.readings, summary.surroundings];
@@ -137,6 +145,13 @@ pub fn import(
     }
     total.sum_files();
     Ok(total)
+}
+
+impl OfFile {
+    /// Whether there was no row of data at all.
+    fn is_empty(&self) -> bool {
+        self.rows == 0 && self.example == 0
+    }
 }
 
 impl Imported {
@@ -152,6 +167,7 @@ fn take(
     importer: &mut Importer<'_>,
     path: &Path,
     file: &Opened,
+    kitchen: Option<&str>,
     total: &mut Imported,
 ) -> Result<Vec<SetAside>, Failure> {
     let mut of = OfFile {
@@ -162,23 +178,23 @@ fn take(
         unchanged: 0,
         understood: sheet::understood(file),
         repeated: 0,
+        rows: 0,
+        example: file.understood().passed_over.example.0 as usize,
         set_aside: 0,
         set_aside_file: None,
     };
     let mut bad: Vec<SetAside> = Vec::new();
-    file.for_each_row::<Failure>(&Options::default(), |checked| {
-        match checked {
-            Checked::Bad(row) => bad.push(row),
-            Checked::Repeated { .. } => of.repeated += 1,
-            Checked::Good(row) => match push(importer, &row.value)? {
-                Pushed::Added => of.added += 1,
-                Pushed::Changed => of.changed += 1,
-                Pushed::Unchanged => of.unchanged += 1,
-                Pushed::Waiting => {}
-                refused => bad.push(refusal(path, file, row, refused)),
-            },
+    push_all(importer, file, kitchen, |taken| {
+        of.rows += 1;
+        match taken {
+            Taken::Bad(row) => bad.push(row),
+            Taken::Repeated => of.repeated += 1,
+            Taken::Refused(row, why) => bad.push(refusal(path, file, row, why)),
+            Taken::Pushed(Pushed::Added) => of.added += 1,
+            Taken::Pushed(Pushed::Changed) => of.changed += 1,
+            Taken::Pushed(Pushed::Unchanged) => of.unchanged += 1,
+            Taken::Pushed(_) => {}
         }
-        Ok(())
     })?;
     of.set_aside = bad.len();
     total.set_aside += bad.len();
@@ -186,14 +202,6 @@ fn take(
     total.files.push(of);
     total.sum_files();
     Ok(bad)
-}
-
-fn push(importer: &mut Importer<'_>, entry: &Entry) -> Result<Pushed, LogbookError> {
-    match entry {
-        Entry::Batch(batch) => importer.push(batch),
-        Entry::Reading(reading) => importer.push_reading(reading),
-        Entry::Surroundings(point) => importer.push_surroundings(point),
-    }
 }
 
 /// A good row that the logbook cannot place.
@@ -336,6 +344,10 @@ const SHOWN: usize = 12;
 fn text(imported: &Imported, check: bool, logbook: &Path) -> String {
     let mut lines = Vec::new();
     for f in &imported.files {
+        if f.is_empty() {
+            lines.push(format!("{}: headings of {}, and no row below them", f.file, f.kind));
+            continue;
+        }
         let mut line = format!("{}: {} new", f.file, f.added);
         if f.changed > 0 {
             line += &format!(", {} changed", f.changed);
@@ -345,6 +357,9 @@ fn text(imported: &Imported, check: bool, logbook: &Path) -> String {
         }
         if f.repeated > 0 {
             line += &format!(", {} repeated word for word", f.repeated);
+        }
+        if f.example > 0 {
+            line += ", the template's example passed over";
         }
         line += &format!(" ({})", f.kind);
         lines.push(line);
@@ -356,6 +371,16 @@ fn text(imported: &Imported, check: bool, logbook: &Path) -> String {
     }
     if imported.problems.len() > SHOWN {
         lines.push(format!("  and {} more", imported.problems.len() - SHOWN));
+    }
+    for alike in imported.look_alikes.iter().take(SHOWN) {
+        lines.push(format!(
+            "  {} is new, and nearly the same as {} of another sheet: if it is the same batch, take this import back \
+             with `undo` and give the row the batch_id {}",
+            alike.added, alike.existing, alike.existing
+        ));
+    }
+    if imported.look_alikes.len() > SHOWN {
+        lines.push(format!("  and {} more like these", imported.look_alikes.len() - SHOWN));
     }
     if imported.set_aside > 0 {
         let rows = if imported.set_aside == 1 {

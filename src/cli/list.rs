@@ -13,6 +13,7 @@ use super::args::{ListArgs, ShowArgs};
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::output::answer;
+use super::planned::Planned;
 use super::text::{table, temperature, trimmed};
 
 #[derive(Serialize)]
@@ -79,6 +80,8 @@ struct Shown {
     batch: Batch,
     readings: Vec<Reading>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    plan: Option<Planned>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     history: Option<Vec<Version>>,
 }
 
@@ -91,7 +94,8 @@ pub fn show(context: &Context, args: &ShowArgs) -> Outcome {
     })?;
     let readings = logbook.readings(&kitchen)?.into_iter().filter(|r| r.batch_id == args.batch).collect();
     let history = if args.history { Some(logbook.history(&kitchen, &args.batch)?) } else { None };
-    let shown = Shown { batch, readings, history };
+    let plan = Planned::of(&logbook, &batch)?;
+    let shown = Shown { batch, readings, plan, history };
     answer(context, &shown, || shown.text())?;
     Ok(Done::All)
 }
@@ -118,6 +122,9 @@ impl Shown {
                 ]);
             }
             let _ = write!(out, "\nReadings\n{}", table(&rows));
+        }
+        if let Some(plan) = &self.plan {
+            out.push_str(&plan.text());
         }
         if let Some(history) = &self.history {
             out.push_str(&told(history));

@@ -6,6 +6,8 @@
 mod args;
 mod consistency;
 mod context;
+mod crust;
+mod crust_args;
 mod demo;
 mod export;
 mod failure;
@@ -17,16 +19,21 @@ mod fit_gaps;
 mod fit_kitchens;
 mod forecast;
 mod import;
+mod import_rows;
 mod kept;
 mod kitchen;
 mod list;
 mod output;
 mod plan_columns;
+mod planned;
 mod recommend;
+mod record;
 mod report;
 mod residuals;
 mod safety;
 mod sheet;
+mod spread_sources;
+mod template;
 mod text;
 
 use std::ffi::OsString;
@@ -58,9 +65,12 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Predict(a) => forecast::run(&context, &a),
         Command::Residuals(a) => residuals::run(&context, &a),
         Command::Consistency(a) => consistency::run(&context, &a),
+        Command::Crust(a) => crust::run(&context, &a),
         Command::Report(a) => report::run(&context, &a),
         Command::List(a) => list::list(&context, &a),
         Command::Show(a) => list::show(&context, &a),
+        Command::Record(a) => record::run(&context, &a),
+        Command::Template(a) => template::run(&context, &a),
         Command::Backup(a) => safety::backup(&context, &a),
         Command::Undo => safety::undo(&context),
         Command::Export(a) => export::run(&context, &a),

@@ -9,8 +9,8 @@ use crate::dough::{Batch, Column, Kind, SetError, Value};
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct PlanColumns(Vec<(Column, String)>);
 
-/// Columns with a flag of their own elsewhere.
-const ELSEWHERE: &[Column] = &[Column::kitchen];
+/// Columns with a flag of their own elsewhere, and the plan's own name, which a plan cannot say of itself.
+const ELSEWHERE: &[Column] = &[Column::kitchen, Column::plan_id];
 
 fn columns() -> impl Iterator<Item = Column> {
     Column::ALL.iter().copied().filter(|c| !ELSEWHERE.contains(c))

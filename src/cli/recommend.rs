@@ -30,14 +30,22 @@ use super::text::{bullets, chance, hours, mass, rise, temperature, temperature_c
 pub struct Answer {
     /// One entry a plan.
     pub plans: Vec<Recommendation>,
+    /// Under which names they are kept in the logbook, for `record --plan`; none where they are not kept.
+    pub plan_ids: Vec<String>,
     /// What to know of the fit behind it.
     pub warnings: Vec<String>,
 }
 
 /// Runs the command.
 pub fn run(context: &Context, args: &RecommendArgs) -> Outcome {
-    let limits = limits(args)?;
-    let plans = plans(args.plan.as_deref(), &args.columns)?;
+    let mut limits = limits(args)?;
+    let mut plans = plans(args.plan.as_deref(), &args.columns)?;
+    if args.target.is_some() {
+        let ready = ready(context)?;
+        limits.window = ready.window();
+        plans.iter_mut().for_each(|p| p.target_rise = Some(ready.target()));
+        context.note(&ready.says());
+    }
     let mut kitchen = Kitchen::open_for(context, &plans, |plan| asked(plan).map(drop))?;
     let mut full = Vec::new();
     for plan in plans {
@@ -47,14 +55,52 @@ pub fn run(context: &Context, args: &RecommendArgs) -> Outcome {
         full.push((complete, latest));
     }
     let (records, fit) = kitchen.fit(context)?;
-    let answered = answer_plans(&fit, &records, &full, &limits)?;
+    let mut answered = answer_plans(&fit, &records, &full, &limits)?;
+    let mut plan_ids = Vec::new();
     for r in &answered.plans {
         let predicted = serde_json::to_value(r).unwrap_or_default();
         let plan = Batch { kitchen: Some(kitchen.name.clone()), ..r.plan.clone() };
-        kitchen.logbook.keep_plan(Timestamp::now(), &plan, &predicted)?;
+        plan_ids.push(kitchen.logbook.keep_plan(Timestamp::now(), &plan, &predicted)?);
     }
+    answered.plan_ids = plan_ids;
     answer(context, &answered, || text(&answered, context.units))?;
     Ok(Done::All)
+}
+
+/// The rises that a kitchen calls ready.
+struct Ready {
+    from: f64,
+    to: f64,
+}
+
+impl Ready {
+    /// Their middle, on the scale of ln rise.
+    fn target(&self) -> f64 {
+        (100.0 * (self.from * self.to).sqrt()).round() / 100.0
+    }
+
+    /// How far below the middle still counts, so that the window stays inside what is called ready.
+    fn window(&self) -> f64 {
+        1.0 - (self.from / self.to).sqrt()
+    }
+
+    fn says(&self) -> String {
+        format!("this kitchen calls a dough ready from a rise of {:.2} to {:.2} times", self.from, self.to)
+    }
+}
+
+/// What the kitchen calls ready, by its verdicts and the fit.
+fn ready(context: &Context) -> Result<Ready, Failure> {
+    let mut kitchen = Kitchen::open(context)?;
+    let (_, fit) = kitchen.fit(context)?;
+    let (from, to) = fit.ready().ok_or_else(|| {
+        Failure::Work(format!(
+            "kitchen '{}' has no verdict yet, so nobody knows what it calls ready: write down ripeness (under, ready or over) at the \
+             oven, or give --target-rise",
+            kitchen.name
+        ))
+    })?;
+    Ok(Ready { from, to })
 }
 
 /// Recommends for completed plans, each with the batch it was completed from.
@@ -71,7 +117,11 @@ pub fn answer_plans(
         one.cautions.extend(unseen(&one.plan, records));
         answers.push(one);
     }
-    Ok(Answer { plans: answers, warnings: fit.warnings.iter().map(|w| w.says()).collect() })
+    Ok(Answer {
+        plans: answers,
+        plan_ids: Vec::new(),
+        warnings: fit.warnings.iter().map(|w| w.says()).collect(),
+    })
 }
 
 /// The plans of a file, each changed by the columns given as flags; or one plan of those columns alone.
@@ -123,6 +173,9 @@ pub fn text(answer: &Answer, units: UnitSystem) -> String {
             out.push('\n');
         }
         one(&mut out, r, units);
+        if let Some(id) = answer.plan_ids.get(i) {
+            let _ = writeln!(out, "kept as plan {id}: write down what came of it with `record --plan {id}`");
+        }
     }
     bullets(&mut out, "About the fit:", &answer.warnings);
     let _ = writeln!(out, "{}", KITCHEN[0]);

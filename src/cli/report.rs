@@ -9,7 +9,7 @@ use crate::advice::plan::complete;
 use crate::advice::predict::predict;
 use crate::advice::recommend::Recommendation;
 use crate::charts::{Quantiles, RiseChart, StageSpan, residual_panel, rise_curve};
-use crate::consistency::Measure;
+use crate::consistency::{Measure, Options};
 use crate::dough::units::UnitSystem;
 use crate::dough::{Batch, StageKind};
 use crate::inference::fit::Fit;
@@ -25,6 +25,7 @@ use super::kitchen::Kitchen;
 use super::output::answer;
 use super::recommend::{answer_plans, plans};
 use super::residuals::{coverage, find, observations};
+use super::spread_sources::Behind;
 
 #[derive(Serialize)]
 struct Answer {
@@ -171,14 +172,18 @@ fn stages(plan: &Batch) -> Vec<StageSpan> {
 /// How steady, or why that cannot be told.
 fn steady(known: &Known, units: UnitSystem) -> Result<Result<Steady, String>, Failure> {
     let own = usual_content(Measure::Miss);
-    let study = match study_of(Measure::Miss, &known.records.batches, known.plans, Vec::new(), own) {
+    let options = Options { own_limits: own, ..Options::default() };
+    let study = match study_of(Measure::Miss, &known.records.batches, known.plans, options, None) {
         Ok((study, _)) => study,
         Err(why) => return Ok(Err(why.to_string())),
     };
     let summary = study.summary();
+    let behind = Behind::of(known.records, known.plans, known.fit);
+    let mut charts = vec![figure(&study, own, CHART_PX)?];
+    charts.extend(behind.figure(CHART_PX).transpose()?);
     Ok(Ok(Steady {
-        sentences: sentences(&summary, units),
+        sentences: sentences(&summary, units).into_iter().chain(behind.sentences()).collect(),
         cautions: summary.cautions.iter().map(ToString::to_string).collect(),
-        chart: figure(&study, own, CHART_PX)?,
+        charts,
     }))
 }

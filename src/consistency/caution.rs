@@ -60,8 +60,6 @@ pub enum Caution {
     UnmarkedChange {
         /// The likeliest day.
         when: When,
-        /// How sure.
-        probability: f64,
     },
     /// Days differ by more than their batches do.
     DaysDiffer,
@@ -103,13 +101,16 @@ impl fmt::Display for Caution {
             ),
             Self::LongGap(Gap { after, until, days }) => write!(
                 f,
-                "no batch for {days:.0} days between {after} and {until}; mark a phase there if something changed meanwhile"
+                "no batch for {days:.0} days between {} and {}; mark a phase there if something changed meanwhile",
+                after.date(),
+                until.date()
             ),
             Self::EmptyPhase { name } => write!(f, "no batch lies in the phase '{name}'; check its date"),
-            Self::UnmarkedChange { when, probability } => write!(
+            Self::UnmarkedChange { when } => write!(
                 f,
-                "something changed about {when} ({:.0} % sure), so limits mix before and after; mark a phase there",
-                100.0 * probability
+                "something changed about {day} (more than 9 in 10 sure), so limits mix before and after; mark a phase there: \
+                 --phase \"what changed\"={day}",
+                day = when.date()
             ),
             Self::DaysDiffer => write!(
                 f,

@@ -66,8 +66,6 @@ pub(super) struct Evidence {
     pub none: f64,
     pub level: Vec<f64>,
     pub both: Vec<f64>,
-    /// Whether the spread after is the narrower one.
-    pub narrower: Vec<bool>,
 }
 
 /// A group of values with a mean of its own.
@@ -114,7 +112,7 @@ impl Evidence {
             constants[k as usize] - (SHAPE + k / 2.0) * scale.ln() + shrinkage
         };
         let none = log_marginal(&[Group::of(n, total, total_squares)]);
-        let mut evidence = Self { none, level: Vec::new(), both: Vec::new(), narrower: Vec::new() };
+        let mut evidence = Self { none, level: Vec::new(), both: Vec::new() };
         let (mut sum, mut squares) = (0.0, 0.0);
         for (i, x) in z.iter().enumerate() {
             if (FEWEST..=n - FEWEST).contains(&i) {
@@ -122,17 +120,12 @@ impl Evidence {
                 let after = Group::of(n - i, total - sum, total_squares - squares);
                 evidence.level.push(log_marginal(&[before, after]));
                 evidence.both.push(log_marginal(&[before]) + log_marginal(&[after]));
-                evidence.narrower.push(spread(&after) < spread(&before));
             }
             sum += x;
             squares += x * x;
         }
         evidence
     }
-}
-
-fn spread(g: &Group) -> f64 {
-    (SCALE + g.adds) / (SHAPE + g.n / 2.0)
 }
 
 /// ln of the mean of the exponentials.

@@ -4,7 +4,8 @@
 //! and total hours (each less its mean); least squares with the standard errors HC3, which do not assume that both kinds of
 //! batch scatter alike (MacKinnon & White 1985, *J Econometrics* 29:305-325; Long & Ervin 2000, *Am Stat* 54:217-224), and
 //! Student's t with n - p degrees of freedom. It is a comparison of what happened, not an experiment: where batches
-//! followed and not followed were also baked under different conditions, [`Confounder`] says so.
+//! followed and not followed were also baked under different conditions, [`Confounder`] says so. What followed means:
+//! [`followed()`].
 
 use nalgebra::{DMatrix, DVector};
 use serde::Serialize;
@@ -18,6 +19,26 @@ pub const FEWEST: usize = 5;
 /// A condition counts as different when the means are this many of its standard deviations apart (Austin 2009,
 /// *Stat Med* 28:3083-3107, takes 0.1; for a few batches chance alone often makes 0.25).
 pub const DIFFERENT: f64 = 0.25;
+
+/// The yeast weighed is the plan's when it is within this share of it (no source: what a kitchen scale of 0.1 g does to
+/// 2 g of yeast).
+const YEAST_WITHIN: f64 = 0.05;
+/// The water poured is the plan's when it is within so many °C (no source: what a thermometer and a tap allow).
+const WATER_WITHIN_C: f64 = 2.0;
+
+/// Whether a batch was baked as its plan said, in the yeast and the water's temperature, as far as both are written
+/// down. One whose yeast is not written down was not followed.
+pub fn is_followed(plan: &Batch, baked: &Batch) -> bool {
+    let yeast = match (plan.yeast_pct(), baked.yeast_pct()) {
+        (Some(planned), Some(weighed)) => (weighed - planned).abs() <= YEAST_WITHIN * planned,
+        _ => false,
+    };
+    let water = match (plan.water_temp_c, baked.water_temp_c) {
+        (Some(planned), Some(poured)) => (poured - planned).abs() <= WATER_WITHIN_C,
+        _ => true,
+    };
+    yeast && water
+}
 
 /// One batch.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,6 +96,24 @@ impl Row {
         let hours = Some(batch.total_hours()).filter(|h| *h > 0.0);
         Self { followed, miss, room_temp_c: batch.room_temp_c, hours }
     }
+}
+
+/// A plan was followed when the yeast, as a share of the flour, is within this part of the plan's...
+const SAME_YEAST: f64 = 0.05;
+/// ...and the water, where both say it, within this of the plan's, in °C (choices of this project).
+const SAME_WATER_C: f64 = 1.5;
+
+/// Whether a batch kept to the plan it came of.
+pub fn followed(plan: &Batch, batch: &Batch) -> bool {
+    let yeast = match (plan.yeast_pct(), batch.yeast_pct()) {
+        (Some(wanted), Some(weighed)) => (weighed - wanted).abs() <= SAME_YEAST * wanted,
+        _ => false,
+    };
+    let water = match (plan.water_temp_c, batch.water_temp_c) {
+        (Some(wanted), Some(poured)) => (poured - wanted).abs() <= SAME_WATER_C,
+        _ => true,
+    };
+    yeast && water
 }
 
 /// Compares the two kinds; `None` with fewer than five of either, or when no miss differs from another.
@@ -145,4 +184,69 @@ fn effect(rows: &[&Row], conditions: &[Vec<f64>]) -> Option<Quantiles> {
         p50: middle,
         p95: middle + half,
     })
+}
+
+impl Confounder {
+    /// In words.
+    fn says(&self) -> String {
+        let unit = if self.condition == CONDITIONS[0].0 { "°C" } else { "h" };
+        format!("{} {:.1} against {:.1} {unit}", self.condition, self.followed, self.others)
+    }
+}
+
+impl Comparison {
+    /// The comparison in words, the answer first; the miss in percent of the rise.
+    pub fn says(&self) -> Vec<String> {
+        let percent = |miss: f64| 100.0 * miss.exp_m1();
+        let (effect, how) = match self.allowed_for {
+            Some(allowed) => (allowed, ", room temperature and hours allowed for"),
+            None => (
+                self.difference,
+                ", room temperature and hours not allowed for: too few batches have them, or they cannot be told apart from following",
+            ),
+        };
+        let verdict = match (effect.p95 < 0.0, effect.p05 > 0.0) {
+            (true, _) => "Batches that followed the plan missed by less",
+            (_, true) => "Batches that followed the plan missed by more",
+            _ => "Batches that followed the plan missed neither less nor more that could be told",
+        };
+        let mut said = vec![format!(
+            "{verdict}: {:.0} % on average against {:.0} % ({} and {} batches); difference {:+.1} points (90 % sure: {:+.1} to {:+.1}){how}.",
+            percent(self.miss_followed),
+            percent(self.miss_others),
+            self.followed,
+            self.others,
+            100.0 * effect.p50,
+            100.0 * effect.p05,
+            100.0 * effect.p95,
+        )];
+        if !self.confounders.is_empty() {
+            let named: Vec<String> = self.confounders.iter().map(Confounder::says).collect();
+            said.push(format!(
+                "Mind: they were also baked under other conditions ({}), so the plan may not be the reason.",
+                named.join(", ")
+            ));
+        }
+        said
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_plan_is_followed_in_its_yeast_and_its_water() {
+        let plan =
+            Batch { flour_g: Some(1000.0), yeast_g: Some(2.0), water_temp_c: Some(18.0), ..Batch::default() };
+        let with = |yeast_g, water_temp_c| Batch { yeast_g, water_temp_c, ..plan.clone() };
+        assert!(is_followed(&plan, &with(Some(2.1), Some(19.5))));
+        assert!(is_followed(&plan, &with(Some(2.0), None)));
+        assert!(!is_followed(&plan, &with(Some(2.3), Some(18.0))));
+        assert!(!is_followed(&plan, &with(Some(2.0), Some(22.0))));
+        assert!(!is_followed(&plan, &with(None, Some(18.0))));
+        // Twice the dough by the same plan.
+        let twice = Batch { flour_g: Some(2000.0), yeast_g: Some(4.0), ..plan.clone() };
+        assert!(is_followed(&plan, &twice));
+    }
 }

@@ -31,7 +31,7 @@ pub enum Basis {
     ChangePoint {
         /// The change; `None` with fewer than six batches.
         change: Option<Change>,
-        /// How often chance looks as clear; `None` with fewer than sixteen batches.
+        /// How often chance looks as clear; `None` with fewer than twenty batches.
         chance: Option<Reshuffled>,
         /// Standard deviation before and after the likeliest date.
         spreads: Option<(f64, f64)>,
@@ -69,7 +69,7 @@ impl Improvement {
     fn phases(&self, f: &mut fmt::Formatter<'_>, phase: &str, from: When, c: &SpreadRatio) -> fmt::Result {
         let m = self.measure;
         let Quantiles { p05, p50, p95 } = c.ratio;
-        let since = format!("since '{phase}' ({from})");
+        let since = format!("since '{phase}' ({})", from.date());
         let told = format!("{p50:.2} times what it was (90 % sure: {p05:.2} to {p95:.2})");
         let spreads =
             format!("±{} where it was ±{}", m.say_distance(c.after.sd), m.say_distance(c.before.sd));
@@ -124,13 +124,13 @@ impl Improvement {
                 );
             }
         };
-        let (earliest, latest) = change.between;
+        let (earliest, latest) = (change.between.0.date(), change.between.1.date());
         write!(
             f,
             "{} became {word} about {} (90 % sure: {earliest} to {latest}): the spread is {p50:.2} times what it was (90 % \
              sure: {p05:.2} to {p95:.2}); {:.0} of {RESHUFFLES} reshuffles of the same batches look as clear",
             capital(title),
-            change.most_likely.when,
+            change.most_likely.when.date(),
             p * (RESHUFFLES + 1) as f64 - 1.0,
         )?;
         match spreads {
@@ -159,7 +159,7 @@ impl fmt::Display for Improvement {
             Basis::ChangePoint { .. } => {
                 write!(
                     f,
-                    "Too early to say: it takes sixteen differing batches, and there are {}.",
+                    "Too early to say: it takes twenty differing batches, and there are {}.",
                     self.batches
                 )
             }

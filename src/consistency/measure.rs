@@ -57,7 +57,9 @@ impl Measure {
             Self::Miss => "write down rise and target_rise",
             Self::DoughTemp => "write down dough_temp_c of batches whose dough temperature was planned",
             Self::CrustScore => "write down crust_score",
-            Self::HoursLate => "keep the plan of a batch and the hour it was ripe",
+            Self::HoursLate => {
+                "write down rise and target_rise; the fit then says when the target was reached"
+            }
         }
     }
 
@@ -79,35 +81,39 @@ impl Measure {
         }
     }
 
-    /// The value of one batch, from its record and (for a dough temperature) the temperature aimed at.
+    /// The value of one batch, from its record and from what the record does not hold: for a dough temperature the one aimed
+    /// at in °C, for the hours late those hours.
     ///
     /// # Errors
     /// The reason why the batch has no value of this measure.
-    pub fn of(self, batch: &Batch, aim_c: Option<f64>) -> Result<f64, &'static str> {
+    pub fn of(self, batch: &Batch, told: Option<f64>) -> Result<f64, &'static str> {
         match self {
             Self::Miss => miss(batch),
             Self::DoughTemp => {
-                Ok(batch.dough_temp_c.ok_or("no dough_temp_c")? - aim_c.ok_or("no aim for it")?)
+                Ok(batch.dough_temp_c.ok_or("no dough_temp_c")? - told.ok_or("no plan gave an aim for it")?)
             }
             Self::CrustScore => batch.crust_score.ok_or("no crust_score"),
-            Self::HoursLate => Err("it needs the plan, which the record does not hold"),
+            Self::HoursLate => {
+                miss(batch)?;
+                told.ok_or("by the fit it does not reach its target within two days")
+            }
         }
     }
 
     /// The series of this measure over records, and the batches left out. Batches of one day share a subgroup.
-    /// `aim_c` gives the dough temperature aimed at.
+    /// `told` gives what [`Measure::of`] needs beside the record.
     ///
     /// # Errors
     /// When no batch has the measure.
     pub fn series<'a>(
         self,
         batches: impl IntoIterator<Item = &'a Batch>,
-        aim_c: impl Fn(&Batch) -> Option<f64>,
+        told: impl Fn(&Batch) -> Option<f64>,
     ) -> Result<(Series, Vec<LeftOut>), ConsistencyError> {
         let (mut points, mut left_out) = (Vec::new(), Vec::new());
         for batch in batches {
             let batch_id = batch.batch_id.clone().unwrap_or_default();
-            match (self.of(batch, aim_c(batch)), batch.date) {
+            match (self.of(batch, told(batch)), batch.date) {
                 (Ok(value), Some(when)) => {
                     points.push(Point { batch_id, when, value, subgroup: Some(day(when)) })
                 }

@@ -9,7 +9,7 @@
 //! - limits: [`constants`] · [`individuals`] · [`subgroups`] · [`ewma`] ·
 //!   [`cusum`] · [`limits`], which looks at [`normality`] and [`autocorrelation`] first ·
 //!   [`quantile_limits`]
-//! - signals: [`rules`] · [`false_alarms`], how often they cry wolf
+//! - signals: [`rules`] · [`false_alarms`], how often they cry wolf · [`drift`], small lasting shifts
 //! - what to expect: [`capability`] · [`usual`], "9 of 10 batches land between"
 //! - change: [`phase`] · [`spread`] after to before · [`change`] point · [`reshuffle`], more than chance or not ·
 //!   [`followed`] plans and others · [`shares`] of the spread
@@ -20,6 +20,7 @@ pub mod caution;
 pub mod change;
 pub mod constants;
 pub mod cusum;
+pub mod drift;
 pub mod error;
 pub mod ewma;
 pub mod false_alarms;

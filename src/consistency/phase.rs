@@ -28,7 +28,7 @@ impl Phase {
 
 impl fmt::Display for Phase {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} ({})", self.name, self.from)
+        write!(f, "{} ({})", self.name, self.from.date())
     }
 }
 

@@ -95,6 +95,19 @@ impl Rule {
     /// The four of Western Electric.
     pub const WESTERN_ELECTRIC: &'static [Self] = Self::ALL.split_at(8).1;
 
+    /// The rules of a word: `default`, `nelson`, `western-electric`, or names with commas between.
+    ///
+    /// # Errors
+    /// When a name is not known.
+    pub fn set(words: &str) -> Result<Vec<Self>, ConsistencyError> {
+        match words {
+            "default" => Ok(Self::DEFAULT.to_vec()),
+            "nelson" => Ok(Self::NELSON.to_vec()),
+            "western-electric" => Ok(Self::WESTERN_ELECTRIC.to_vec()),
+            names => names.split(',').map(|n| n.trim().parse()).collect(),
+        }
+    }
+
     /// The name, such as `nelson-2`.
     pub const fn name(self) -> &'static str {
         self.name

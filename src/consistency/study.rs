@@ -21,7 +21,7 @@ use super::subgroups::XbarS;
 use super::usual::Usual;
 use crate::dough::When;
 
-/// An unmarked change surer than this gets a caution.
+/// An unmarked change surer than this gets a caution, whose text says so.
 const SURE_CHANGE: f64 = 0.9;
 
 /// Which batches the limits come from.
@@ -210,7 +210,7 @@ fn cautions(study: &Study) -> Vec<Caution> {
     }
     if let (Some(c), 1) = (study.change.as_ref().filter(|c| c.probability > SURE_CHANGE), study.phases.len())
     {
-        found.push(Caution::UnmarkedChange { when: c.most_likely.when, probability: c.probability });
+        found.push(Caution::UnmarkedChange { when: c.most_likely.when });
     }
     if study.subgroups.as_ref().is_some_and(|s| s.from_means) {
         found.push(Caution::DaysDiffer);

@@ -94,6 +94,18 @@ impl XbarS {
     }
 }
 
+impl Subgroup {
+    /// What lies beyond its limits: the mean, the spread, or neither.
+    pub fn beyond(&self) -> Option<&'static str> {
+        let wide = self.sd.zip(self.sd_upper).is_some_and(|(sd, upper)| sd > upper);
+        match (self.mean_lower..=self.mean_upper).contains(&self.mean) {
+            false => Some("its mean is beyond the limits"),
+            true if wide => Some("its batches differ by more than usual"),
+            true => None,
+        }
+    }
+}
+
 /// Subgroups in the order of their first batch; a point without a name is a subgroup of its own.
 fn gather(points: &[Point]) -> Vec<(String, Vec<f64>)> {
     let mut groups: Vec<(String, Vec<f64>)> = Vec::new();

@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::capability::Capability;
 use super::caution::Caution;
 use super::change::Position;
+use super::drift::{Drift, drifts};
 use super::false_alarms::FalseAlarms;
 use super::limits::Method;
 use super::measure::Measure;
@@ -13,6 +14,7 @@ use super::rules::Signal;
 use super::sample::Quantiles;
 use super::spread::Verdict;
 use super::study::{PhaseSpread, Study};
+use super::subgroups::XbarS;
 use super::usual::Usual;
 use crate::dough::When;
 
@@ -59,6 +61,10 @@ pub struct Summary {
     pub provisional: bool,
     /// All signals, in time order.
     pub signals: Vec<Signal>,
+    /// Small lasting shifts, in time order.
+    pub drifts: Vec<Drift>,
+    /// Days with several batches.
+    pub subgroups: Option<XbarS>,
     /// How often the rules cry wolf.
     pub false_alarms: FalseAlarms,
     /// Against the baker's own limits, where given.
@@ -94,6 +100,8 @@ impl Study {
             method: limits.map(|l| l.method),
             provisional: limits.is_none_or(|l| l.provisional()),
             signals: self.signals.clone(),
+            drifts: self.stretches.iter().flat_map(|s| drifts(s, self.series.points())).collect(),
+            subgroups: self.subgroups.clone(),
             false_alarms: self.false_alarms,
             capability: self.capability.clone(),
             usual: self.usual.clone(),

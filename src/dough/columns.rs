@@ -121,7 +121,9 @@ macro_rules! set_value {
             return Err(SetError {
                 column: $column,
                 value: x.to_string(),
-                expected: format!("it lies between {} and {} {}", $min, $max, $unit).trim_end().to_string(),
+                expected: format!("it must lie between {} and {} {}", $min, $max, $unit)
+                    .trim_end()
+                    .to_string(),
             });
         }
         $field = Some(x);
@@ -244,6 +246,7 @@ columns! {
     bake_temp_c (number "°C" 100.0 600.0) "Oven or stone temperature";
     bake_minutes (number "min" 0.2 240.0) "Time in the oven";
     crust_score (number "of 10" 1.0 10.0) "Your score of the crust";
+    plan_id (text) "The plan it was baked by, as `recommend` named it";
     notes (text) "Anything else";
 }
 
@@ -348,7 +351,7 @@ mod tests {
         let said = |b: &mut Batch, c, v: &str| b.set(c, &Value::Text(v.into())).unwrap_err().to_string();
         assert_eq!(
             said(&mut batch, Column::cold_temp_c, "40"),
-            "cold_temp_c cannot be '40': it lies between -5 and 20 °C"
+            "cold_temp_c cannot be '40': it must lie between -5 and 20 °C"
         );
         assert_eq!(
             said(&mut batch, Column::yeast_type, "wild"),

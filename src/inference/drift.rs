@@ -103,22 +103,21 @@ impl Drift {
         (spread * root, slope * root)
     }
 
-    /// The steps up to a day.
-    fn until(&self, day: f64) -> Range<usize> {
-        self.steps.start..self.steps.start + self.periods.of(day)
+    /// What the drift does to k in each period.
+    pub fn factors(&self, x: &[f64]) -> Vec<f64> {
+        self.levels(x).into_iter().map(f64::exp).collect()
     }
 
-    /// Level at a day.
-    pub fn level(&self, x: &[f64], day: f64) -> f64 {
-        self.scale(x).0 * x[self.until(day)].iter().sum::<f64>()
-    }
-
-    /// Adds the derivatives of the level at a day, times `by`.
-    pub fn add_gradient(&self, x: &[f64], day: f64, by: f64, gradient: &mut [f64]) {
+    /// Turns derivatives by the level of each period into derivatives by x, added to `gradient`.
+    pub fn chain(&self, x: &[f64], by_level: &[f64], gradient: &mut [f64]) {
         let (scale, slope) = self.scale(x);
-        let steps = self.until(day);
-        gradient[self.spread] += by * slope * x[steps.clone()].iter().sum::<f64>();
-        gradient[steps].iter_mut().for_each(|g| *g += by * scale);
+        // A step moves its own period and all after it.
+        let mut by_step = 0.0;
+        for (which, by) in self.steps.clone().zip(&by_level[1..]).rev() {
+            by_step += by;
+            gradient[which] += by_step * scale;
+            gradient[self.spread] += by_step * slope * x[which];
+        }
     }
 
     /// The step that stands at `which`.

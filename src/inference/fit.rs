@@ -11,6 +11,7 @@ use super::layout::Layout;
 use super::left_out::LeftOut;
 use super::lots::Centring;
 use super::prepare::{Assumption, Index};
+use super::verdict::Thresholds;
 
 /// How a posterior is turned into draws.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -149,6 +150,8 @@ pub struct Diagnostics {
 pub enum Warning {
     /// No batch with a rise: answers come from what is believed before any record.
     NoRises,
+    /// No measured rise, but so many verdicts of ripeness.
+    VerdictsOnly(usize),
     /// So few rises that the prior still says most.
     FewRises(usize),
     /// All batches were made to one schedule: hours and temperatures cannot be told apart from vigour.
@@ -187,6 +190,11 @@ impl Warning {
             Self::NoRises => "no batch with a measured rise yet: the answers come from what holds for most kitchens, so they are wide; \
                  measure the rise of the next batches in a straight-sided jar"
                 .into(),
+            Self::VerdictsOnly(n) => format!(
+                "no measured rise: the fit rests on {n} verdict{} of ripeness, which tell what this kitchen calls ready but hardly how far a \
+                 dough rises; measure the rise of some batches, and `recommend --target ready` meanwhile",
+                if *n == 1 { "" } else { "s" }
+            ),
             Self::FewRises(n) => format!(
                 "only {n} measured rise{}: the answers still lean on what holds for most kitchens",
                 if *n == 1 { "" } else { "s" }
@@ -321,21 +329,25 @@ impl Fit {
 
     /// Where each shared parameter stands in a draw.
     pub fn layout(&self) -> Layout {
-        Layout::new(&self.index, self.unmeasured_fridge, self.centring())
-    }
-
-    /// How its draws tell lots.
-    pub fn centring(&self) -> Centring {
-        match self.diagnostics.method {
-            Method::Full => Centring::ByData,
-            Method::Quick | Method::Prior => Centring::None,
-        }
+        Layout::new(&self.index, self.unmeasured_fridge, Centring::None)
     }
 
     /// Able to forecast; `None` when no draw lies inside the support.
     pub fn forecaster(&self) -> Option<Forecaster> {
         let layout = self.layout();
         Forecaster::new(&layout, &self.index, self.draws.chunks_exact(layout.shared.len()))
+    }
+
+    /// The rises that this kitchen calls ready: medians of where they begin and end; `None` without verdicts.
+    pub fn ready(&self) -> Option<(f64, f64)> {
+        let layout = self.layout();
+        let draws = || self.draws.chunks_exact(layout.shared.len());
+        let median = |of: fn(&Thresholds) -> f64| {
+            let mut values: Vec<f64> = draws().filter_map(|x| Some(of(&layout.thresholds(x)?))).collect();
+            values.sort_by(f64::total_cmp);
+            (!values.is_empty()).then(|| quantile(&values, 0.5).exp())
+        };
+        Some((median(|t| t.from)?, median(|t| t.to)?))
     }
 
     /// What the fit says of each shared parameter, on its own scale.

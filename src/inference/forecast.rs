@@ -72,10 +72,11 @@ impl LotEffects {
     fn new(layout: &Layout, lots: &Option<Lots>, x: &[f64]) -> Option<Self> {
         let l = lots.as_ref()?;
         let spread = layout.value(x, l.spread);
+        let unit = l.unit(x);
         Some(Self {
             told: true,
             spread,
-            effects: (0..l.effects.len()).map(|i| l.effect(x, i).value).collect(),
+            effects: (0..l.effects.len()).map(|i| l.effect(&unit, x, i).value).collect(),
         })
     }
 
@@ -318,6 +319,11 @@ impl Draw {
         plan.course.forward(&self.parameters, self.k(plan).k, &mut ws);
         let rise = plan.course.outputs.iter().rposition(|o| matches!(o, Output::Rise(_)));
         rise.map_or(f64::NAN, |n| ws.answers[n].value)
+    }
+
+    /// Effects on ln k of the flour lot and of the yeast lot of a batch.
+    pub fn lots(&self, plan: &Prepared) -> (f64, f64) {
+        (self.flour.of(plan.flour_lot).0, self.yeast.of(plan.yeast_lot).0)
     }
 
     /// Effect on ln k of a known flour lot.

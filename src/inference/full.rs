@@ -51,18 +51,18 @@ pub fn fit_ready(
 ) -> Result<Fit, InferenceError> {
     settings.validate()?;
     let begun = Instant::now();
-    if ready.batches.iter().all(|b| b.observed.is_empty()) {
+    if ready.batches.iter().all(Prepared::is_silent) {
         return quick::fit_ready(ready, batches, settings);
     }
     let rises = ready.batches.iter().map(Prepared::rises).sum();
     let mut warnings = quick::warnings(&ready, batches, rises);
     let index = ready.index.clone();
     let posterior = Posterior::new(ready, Centring::None);
-    let (mode, gradients) = quick::mode(&posterior, settings.seed)?;
-    let chains = sample(&posterior, &mode, settings, progress, stop)?;
+    let found = quick::unbent_mode(&posterior, settings.seed)?;
+    let chains = sample(&found.unbent, &found.mode, settings, progress, stop)?;
     let mixing = mixing(&posterior, &chains);
     let mut diagnostics = Diagnostics::of(Method::Full);
-    diagnostics.gradient_evaluations = gradients + chains.iter().map(|c| c.gradients).sum::<usize>();
+    diagnostics.gradient_evaluations = found.gradients + chains.iter().map(|c| c.gradients).sum::<usize>();
     diagnostics.divergences = Some(chains.iter().map(|c| c.divergences).sum());
     diagnostics.deep_trees = Some(chains.iter().map(|c| c.deepest).sum());
     diagnostics.ebfmi = chains.iter().filter_map(|c| ebfmi(&c.energy)).reduce(f64::min);

@@ -12,6 +12,7 @@ use super::drift::{self, Drift};
 use super::lots::{Centring, Lots};
 use super::prepare::{Index, Lot};
 use super::priors::{self, CORE, Core, Prior};
+use super::verdict::{self, Thresholds};
 
 /// The layout of x for one kitchen.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,6 +25,8 @@ pub struct Layout {
     pub place_tau: Range<usize>,
     /// Offset of each fridge that was not measured (all places when any was not); else empty.
     pub fridge_offset: Range<usize>,
+    /// What the baker's verdicts bring ([`super::verdict`]); empty without any.
+    pub verdict: Range<usize>,
     /// Flour lots; absent with fewer than two.
     pub flour: Option<Lots>,
     /// Yeast lots; absent with fewer than two.
@@ -54,7 +57,7 @@ impl Layout {
         let several = index.places.len() > 1;
         let place = |p: &String| {
             Prior::new(
-                format!("cooling_{p}"),
+                format!("cooling_at_{p}"),
                 "times",
                 priors::PLACE_COOLING,
                 "this place's cooling time over the kitchen's mean",
@@ -70,10 +73,11 @@ impl Layout {
             )
         };
         let fridge_offset = block(index.places.iter().filter(|_| unmeasured_fridge).map(fridge).collect());
+        let verdict = block(if index.verdicts { verdict::priors() } else { Vec::new() });
         let mut lots = |kind: &str, lots: &[Lot]| {
             (lots.len() > 1 && !beliefs.lots_alike).then(|| {
                 let spread = block(vec![Prior::new(
-                    format!("{kind}_lot_spread"),
+                    format!("{kind}_lots_spread"),
                     "of ln vigour",
                     priors::LOT_SPREAD,
                     "how much lots differ",
@@ -83,8 +87,7 @@ impl Layout {
                     Prior::new(name, "of ln vigour", priors::LOT_EFFECT, "this lot against the mean of lots")
                 };
                 let effects = block(lots.iter().map(effect).collect());
-                let batches: Vec<usize> = lots.iter().map(|l| l.batches).collect();
-                Lots::new(spread.start, effects, &batches, centring)
+                Lots::new(spread.start, effects, centring)
             })
         };
         let flour = lots("flour", &index.flour_lots);
@@ -92,7 +95,7 @@ impl Layout {
         let drift = beliefs.drift.map(|periods| Drift::new(block(drift::priors(&periods)).start, periods));
         beliefs.adjust(&mut shared);
         let (warmth, places) = (beliefs.warmth, index.places.len());
-        Self { shared, warming, place_tau, fridge_offset, flour, yeast, drift, warmth, places }
+        Self { shared, warming, place_tau, fridge_offset, verdict, flour, yeast, drift, warmth, places }
     }
 
     /// Length of x.
@@ -109,7 +112,7 @@ impl Layout {
     pub fn value(&self, x: &[f64], which: usize) -> f64 {
         for lots in [&self.flour, &self.yeast].into_iter().flatten() {
             if lots.effects.contains(&which) {
-                return lots.effect(x, which - lots.effects.start).value;
+                return lots.effect(&lots.unit(x), x, which - lots.effects.start).value;
             }
         }
         if let Some(drift) = self.drift.as_ref().filter(|d| d.steps.contains(&which)) {
@@ -126,31 +129,34 @@ impl Layout {
         !spread.any(|range| range.contains(&which))
     }
 
-    /// What the drift adds to ln k on a day; zero without drift or date.
-    pub fn drift_level(&self, x: &[f64], day: Option<f64>) -> f64 {
-        self.drift.as_ref().zip(day).map_or(0.0, |(drift, day)| drift.level(x, day))
-    }
-
     /// A draw from the prior, from as many standard normal numbers as it takes.
     pub fn draw_prior(&self, mut normal: impl FnMut() -> f64) -> Vec<f64> {
-        let mut x: Vec<f64> = self.shared.iter().map(|_| normal()).collect();
-        for lots in [&self.flour, &self.yeast].into_iter().flatten() {
-            lots.spread_out(&mut x);
-        }
+        self.centred(&self.shared.iter().map(|_| normal()).collect::<Vec<_>>())
+    }
+
+    /// The same parameters with lots told so.
+    pub fn retold(&self, centring: Centring) -> Self {
+        let lots = |lots: &Option<Lots>| lots.as_ref().map(|l| l.retold(centring));
+        Self { flour: lots(&self.flour), yeast: lots(&self.yeast), ..self.clone() }
+    }
+
+    /// x told as this layout tells it, from one whose lots are in units of their spread.
+    pub fn centred(&self, x: &[f64]) -> Vec<f64> {
+        let mut x = x.to_vec();
+        [&self.flour, &self.yeast].into_iter().flatten().for_each(|l| l.spread_out(&mut x));
+        x
+    }
+
+    /// x with lots in units of their spread, from one told as this layout tells it.
+    pub fn uncentred(&self, x: &[f64]) -> Vec<f64> {
+        let mut x = x.to_vec();
+        [&self.flour, &self.yeast].into_iter().flatten().for_each(|l| l.gather(&mut x));
         x
     }
 
     /// The value of a core parameter.
     pub fn core(&self, x: &[f64], which: Core) -> f64 {
         self.value(x, which as usize)
-    }
-
-    /// A lot's effect on ln k; zero where lots are not told apart or this one is not known.
-    pub fn lot_effect(&self, lots: &Option<Lots>, x: &[f64], lot: Option<usize>) -> f64 {
-        match (lots, lot) {
-            (Some(l), Some(i)) if i < l.effects.len() => l.effect(x, i).value,
-            _ => 0.0,
-        }
     }
 
     /// The physics' parameters at x; `None` outside the support (cardinal temperatures out of order, a loss
@@ -183,6 +189,19 @@ impl Layout {
             place_tau: block(&self.place_tau, 1.0),
             fridge_offset: block(&self.fridge_offset, 0.0),
         })
+    }
+
+    /// The thresholds of the baker's verdicts at x; `None` without verdicts.
+    pub fn thresholds(&self, x: &[f64]) -> Option<Thresholds> {
+        let from = self.verdict.clone().next()?;
+        Some(Thresholds::new([0, 1, 2].map(|i| self.value(x, from + i))))
+    }
+
+    /// Turns derivatives by the values of the verdicts' parameters into derivatives by x, added to `gradient`.
+    pub fn chain_verdict(&self, x: &[f64], by_values: &[f64; verdict::PARAMETERS], gradient: &mut [f64]) {
+        for (i, by) in self.verdict.clone().zip(by_values) {
+            gradient[i] += by * self.shared[i].form.value(x[i]).1;
+        }
     }
 
     /// Turns derivatives by the physics' parameters into derivatives by x, added to `gradient`.

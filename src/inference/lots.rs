@@ -1,11 +1,9 @@
 //! Lots whose effects on ln k share a spread.
 //!
-//! With rho the spread over its prior scale s0 and z a lot's number in x, the effect is e = s0 rho^(1-w) z with the
-//! prior z ~ N(0, rho^w): N(0, s0 rho) on the effect whatever w. At w = 0 a lot is told in units of the spread (right
-//! for a lot of few batches), at w = 1 by itself (right for one of many). w = n/(n + 1) for a lot of n batches, as
-//! noise and lots scatter alike.
+//! With rho the spread over its prior scale s0 and z a lot's number in x, the effect is N(0, s0 rho) either way:
 //!
-//! Source: partial non-centring, Papaspiliopoulos, Roberts & Sköld 2007, Statistical Science 22:59-73.
+//! - told in units of the spread, e = s0 rho z with the prior z ~ N(0, 1): this has a mode, and the search uses it
+//! - told by itself, e = s0 z with the prior z ~ N(0, rho): the likelihood does not hang on the spread ([`super::unbend`])
 
 use std::ops::Range;
 
@@ -18,17 +16,16 @@ pub struct Lots {
     pub spread: usize,
     /// Where their numbers stand.
     pub effects: Range<usize>,
-    /// w of each lot.
-    weights: Vec<f64>,
+    centring: Centring,
 }
 
 /// How lots are told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Centring {
-    /// All in units of the spread: for searching the mode.
+    /// In units of their spread.
     None,
-    /// The more by itself, the more batches it has: for sampling.
-    ByData,
+    /// By themselves.
+    Full,
 }
 
 /// A lot's effect on ln k with its derivatives.
@@ -42,48 +39,74 @@ pub struct Effect {
     pub by_spread: f64,
 }
 
+/// The effect of one unit of a lot's number, with its derivative by the spread's number in x: the same for all lots.
+#[derive(Debug, Clone, Copy)]
+pub struct Unit {
+    size: f64,
+    by_spread: f64,
+}
+
 impl Lots {
-    /// Lots with so many batches each, whose spread and numbers stand there.
-    pub fn new(spread: usize, effects: Range<usize>, batches: &[usize], centring: Centring) -> Self {
-        let weight = |n: &usize| match centring {
-            Centring::None => 0.0,
-            Centring::ByData => *n as f64 / (*n as f64 + 1.0),
-        };
-        Self { spread, effects, weights: batches.iter().map(weight).collect() }
+    /// Lots whose spread and numbers stand there.
+    pub fn new(spread: usize, effects: Range<usize>, centring: Centring) -> Self {
+        Self { spread, effects, centring }
     }
 
-    /// The effect of a lot.
-    pub fn effect(&self, x: &[f64], lot: usize) -> Effect {
+    /// The same lots, told so.
+    pub fn retold(&self, centring: Centring) -> Self {
+        Self { centring, ..self.clone() }
+    }
+
+    /// What the effects of all lots share.
+    pub fn unit(&self, x: &[f64]) -> Unit {
         let Form::HalfNormal { sd: scale } = LOT_SPREAD else {
             unreachable!("the spread of lots is half-normal")
         };
-        let free = 1.0 - self.weights[lot];
-        let (rho, slope) = half_normal(x[self.spread]);
-        let by_number = scale * rho.powf(free);
-        let value = by_number * x[self.effects.start + lot];
-        Effect { value, by_number, by_spread: free * value * slope / rho }
+        match self.centring {
+            Centring::None => {
+                let (rho, slope) = half_normal(x[self.spread]);
+                Unit { size: scale * rho, by_spread: scale * slope }
+            }
+            Centring::Full => Unit { size: scale, by_spread: 0.0 },
+        }
+    }
+
+    /// The effect of a lot.
+    pub fn effect(&self, unit: &Unit, x: &[f64], lot: usize) -> Effect {
+        let number = x[self.effects.start + lot];
+        Effect { value: unit.size * number, by_number: unit.size, by_spread: unit.by_spread * number }
     }
 
     /// Log prior density of the lots' numbers given the spread, with derivatives added to `gradient`.
     pub fn log_prior(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
+        let (rho, slope) = match self.centring {
+            Centring::None => (1.0, 0.0),
+            Centring::Full => half_normal(x[self.spread]),
+        };
         let mut sum = 0.0;
-        let (rho, slope) = half_normal(x[self.spread]);
-        for (lot, w) in self.weights.iter().enumerate() {
-            let at = self.effects.start + lot;
-            let per_sd = rho.powf(-w);
-            let z = x[at] * per_sd;
-            sum += standard_normal(z) + per_sd.ln();
-            gradient[at] -= z * per_sd;
-            gradient[self.spread] += w * (z * z - 1.0) * slope / rho;
+        for at in self.effects.clone() {
+            let z = x[at] / rho;
+            sum += standard_normal(z) - rho.ln();
+            gradient[at] -= z / rho;
+            gradient[self.spread] += (z * z - 1.0) * slope / rho;
         }
         sum
     }
 
-    /// Turns standard normal numbers standing in x into draws from the prior, given the spread.
+    /// Turns numbers in units of the spread, standing in x, into numbers told as these lots are.
     pub fn spread_out(&self, x: &mut [f64]) {
-        let (rho, _) = half_normal(x[self.spread]);
-        for (lot, w) in self.weights.iter().enumerate() {
-            x[self.effects.start + lot] *= rho.powf(*w);
+        self.scale(x, |rho| rho);
+    }
+
+    /// Turns numbers told as these lots are into numbers in units of the spread.
+    pub fn gather(&self, x: &mut [f64]) {
+        self.scale(x, f64::recip);
+    }
+
+    fn scale(&self, x: &mut [f64], by: fn(f64) -> f64) {
+        if self.centring == Centring::Full {
+            let factor = by(half_normal(x[self.spread]).0);
+            x[self.effects.clone()].iter_mut().for_each(|z| *z *= factor);
         }
     }
 }

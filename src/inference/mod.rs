@@ -6,6 +6,7 @@
 
 pub mod arrow;
 pub mod beliefs;
+pub mod calibration;
 pub mod check;
 pub mod compare;
 pub mod diagnostics;
@@ -15,6 +16,7 @@ pub mod forecast;
 pub mod foretold;
 pub mod full;
 pub mod laplace;
+pub mod late;
 pub mod layout;
 pub mod learned;
 pub mod left_out;
@@ -29,5 +31,9 @@ pub mod quick;
 pub mod residuals;
 pub mod rows;
 pub mod sampler;
+pub mod sources;
+pub mod standing;
 pub mod student;
+pub mod unbend;
+pub mod verdict;
 pub mod worth;

@@ -8,6 +8,7 @@
 //!   sigma² + (S sigma_T)²; q = r'V⁻¹r and ln|V| by the matrix determinant and inversion lemmas of a rank-one change
 //! - a dough that collapsed: the probability that its unbounded rise passed the most that the flour bears
 //! - temperatures: t4(T; predicted, sigma_T²), each by itself
+//! - the baker's verdict at the oven: see [`super::verdict`]
 //!
 //! sigma noise of ln rise, sigma_T of temperature in °C (both scales of t4), omega spread of vigour. S, in ln rise
 //! per °C, is how a start temperature known only from the heat balance moves the rise; it is taken at the
@@ -21,11 +22,13 @@ use rayon::prelude::*;
 use crate::physics::course::{Adjoints, Output, Parameters, Seed, Start, Workspace};
 use crate::physics::scalar::Jet;
 
+use super::drift::Periods;
 use super::layout::Layout;
 use super::lots::{Centring, Lots};
 use super::prepare::{Assumption, Observed, Prepared, Ready};
 use super::priors::Core;
 use super::student;
+use super::verdict::{self, Scales, Thresholds};
 
 /// Batches a core works on at a time; sums are made in this order, so that the count of cores changes nothing.
 const CHUNK: usize = 512;
@@ -54,6 +57,19 @@ struct Noise {
     sigma: f64,
     sigma_t: f64,
     omega: f64,
+    thresholds: Option<Thresholds>,
+}
+
+/// What all batches share at one x.
+struct Given {
+    parameters: Parameters,
+    noise: Noise,
+    /// What each lot does to k.
+    flour: Vec<f64>,
+    yeast: Vec<f64>,
+    /// What the drift does to k in each period.
+    drift: Vec<f64>,
+    periods: Option<Periods>,
 }
 
 /// What the batches of one chunk add up to.
@@ -62,8 +78,13 @@ struct Sums {
     adjoints: Adjoints,
     /// Derivatives by ln sigma, ln sigma_T and ln omega.
     by_noise: [f64; 3],
-    /// Derivative by ln k of each batch, in the order of the chunk.
-    by_ln_k: Vec<f64>,
+    /// Derivatives by the effect of each flour lot, and of each yeast lot.
+    by_flour: Vec<f64>,
+    by_yeast: Vec<f64>,
+    /// Derivatives by the level of the drift in each period.
+    by_drift: Vec<f64>,
+    /// Derivatives by what the verdicts bring.
+    by_verdict: [f64; verdict::PARAMETERS],
 }
 
 /// Memory that one batch's evaluation leaves for the next.
@@ -73,6 +94,8 @@ struct Scratch {
     seeds: Vec<Seed>,
     /// Derivatives by ln sigma, ln sigma_T and ln omega, added up.
     by_noise: [f64; 3],
+    /// Derivatives by what the verdicts bring, added up.
+    by_verdict: [f64; verdict::PARAMETERS],
 }
 
 impl Posterior {
@@ -89,6 +112,11 @@ impl Posterior {
         Self { layout, batches }
     }
 
+    /// The same posterior with lots told so.
+    pub fn retold(&self, centring: Centring) -> Self {
+        Self { layout: self.layout.retold(centring), batches: self.batches.clone() }
+    }
+
     /// Length of x.
     pub fn dim(&self) -> usize {
         self.layout.dim()
@@ -97,10 +125,9 @@ impl Posterior {
     /// Log density at x, up to a constant of the data; minus infinity outside the support.
     pub fn log_density(&self, x: &[f64]) -> f64 {
         let Some(p) = self.layout.parameters(x) else { return f64::NEG_INFINITY };
-        let noise = self.noise(x);
+        let given = self.given(x, p);
         let mut scratch = Scratch::default();
-        let one = |b| self.batch_log_likelihood(b, x, &p, &noise, &mut scratch);
-        let likelihood: f64 = self.batches.iter().map(one).sum();
+        let likelihood: f64 = self.batches.iter().map(|b| given.log_likelihood(b, &mut scratch)).sum();
         let mut unused = vec![0.0; self.dim()];
         self.layout.log_prior(x, &mut unused) + likelihood
     }
@@ -109,28 +136,43 @@ impl Posterior {
     pub fn log_density_gradient(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
         gradient.fill(0.0);
         let Some(p) = self.layout.parameters(x) else { return f64::NEG_INFINITY };
-        let noise = self.noise(x);
-        let chunk = |batches: &[Evidence]| self.sums(batches, x, &p, &noise);
+        let given = self.given(x, p);
+        let chunk = |batches: &[Evidence]| given.sums(batches);
         let sums: Vec<Sums> = if self.batches.len() <= CHUNK {
             vec![chunk(&self.batches)]
         } else {
             self.batches.par_chunks(CHUNK).map(chunk).collect()
         };
         let mut value = self.layout.log_prior(x, gradient);
-        for (batches, s) in self.batches.chunks(CHUNK).zip(&sums) {
+        for s in &sums {
             value += s.value;
-            self.layout.chain(x, &p, &s.adjoints, gradient);
+            self.layout.chain(x, &given.parameters, &s.adjoints, gradient);
             for (core, by) in
                 [Core::RiseNoise, Core::TemperatureNoise, Core::BatchSpread].iter().zip(s.by_noise)
             {
                 let (v, slope) = self.layout.shared[*core as usize].form.value(x[*core as usize]);
                 gradient[*core as usize] += by * slope / v;
             }
-            for (b, &by) in batches.iter().zip(&s.by_ln_k) {
-                self.lot_gradient(b, x, by, gradient);
+            self.layout.chain_verdict(x, &s.by_verdict, gradient);
+            lot_gradient(&self.layout.flour, x, &s.by_flour, gradient);
+            lot_gradient(&self.layout.yeast, x, &s.by_yeast, gradient);
+            if let Some(drift) = &self.layout.drift {
+                drift.chain(x, &s.by_drift, gradient);
             }
         }
         value
+    }
+
+    /// What all batches share at x.
+    fn given(&self, x: &[f64], parameters: Parameters) -> Given {
+        Given {
+            parameters,
+            noise: self.noise(x),
+            flour: lot_factors(&self.layout.flour, x),
+            yeast: lot_factors(&self.layout.yeast, x),
+            drift: self.layout.drift.as_ref().map_or_else(Vec::new, |d| d.factors(x)),
+            periods: self.layout.drift.as_ref().map(|d| d.periods),
+        }
     }
 
     fn noise(&self, x: &[f64]) -> Noise {
@@ -138,75 +180,92 @@ impl Posterior {
             sigma: self.layout.core(x, Core::RiseNoise),
             sigma_t: self.layout.core(x, Core::TemperatureNoise),
             omega: self.layout.core(x, Core::BatchSpread),
-        }
-    }
-
-    /// The kitchen's k times what this batch's lots do to it.
-    fn batch_k(&self, b: &Evidence, x: &[f64], p: &Parameters) -> f64 {
-        let effect: f64 = self.layout.lot_effect(&self.layout.flour, x, b.prepared.flour_lot)
-            + self.layout.lot_effect(&self.layout.yeast, x, b.prepared.yeast_lot)
-            + self.layout.drift_level(x, b.prepared.day);
-        if effect == 0.0 { p.k } else { p.k * effect.exp() }
-    }
-
-    fn lot_gradient(&self, b: &Evidence, x: &[f64], by: f64, gradient: &mut [f64]) {
-        let mut lot = |lots: &Option<Lots>, which: Option<usize>| {
-            if let (Some(l), Some(i)) = (lots, which) {
-                let effect = l.effect(x, i);
-                gradient[l.spread] += by * effect.by_spread;
-                gradient[l.effects.start + i] += by * effect.by_number;
-            }
-        };
-        lot(&self.layout.flour, b.prepared.flour_lot);
-        lot(&self.layout.yeast, b.prepared.yeast_lot);
-        if let (Some(drift), Some(day)) = (&self.layout.drift, b.prepared.day) {
-            drift.add_gradient(x, day, by, gradient);
+            thresholds: self.layout.thresholds(x),
         }
     }
 
     /// Log likelihood of each batch at x: what leave-one-out compares. `None` outside the support.
     pub fn pointwise(&self, x: &[f64]) -> Option<Vec<f64>> {
-        let p = self.layout.parameters(x)?;
-        let noise = self.noise(x);
+        let given = self.given(x, self.layout.parameters(x)?);
         let mut scratch = Scratch::default();
-        let one = |b| self.batch_log_likelihood(b, x, &p, &noise, &mut scratch);
-        Some(self.batches.iter().map(one).collect())
+        Some(self.batches.iter().map(|b| given.log_likelihood(b, &mut scratch)).collect())
+    }
+}
+
+impl Given {
+    /// The period of the drift that a batch falls into.
+    fn period(&self, b: &Evidence) -> Option<usize> {
+        self.periods.zip(b.prepared.day).map(|(periods, day)| periods.of(day))
     }
 
     /// Log likelihood of one batch; leaves its answers and seeds in `scratch`.
-    fn batch_log_likelihood(
-        &self,
-        b: &Evidence,
-        x: &[f64],
-        p: &Parameters,
-        noise: &Noise,
-        scratch: &mut Scratch,
-    ) -> f64 {
-        let k = self.batch_k(b, x, p);
-        b.prepared.course.forward(p, Jet::new(k, k), &mut scratch.ws);
-        seeds(b, p, noise, scratch)
+    fn log_likelihood(&self, b: &Evidence, scratch: &mut Scratch) -> f64 {
+        let factor = |factors: &[f64], lot: Option<usize>| lot.and_then(|i| factors.get(i)).copied();
+        let flour = factor(&self.flour, b.prepared.flour_lot).unwrap_or(1.0);
+        let yeast = factor(&self.yeast, b.prepared.yeast_lot).unwrap_or(1.0);
+        let drift = factor(&self.drift, self.period(b)).unwrap_or(1.0);
+        let k = self.parameters.k * flour * yeast * drift;
+        b.prepared.course.forward(&self.parameters, Jet::new(k, k), &mut scratch.ws);
+        seeds(b, &self.parameters, &self.noise, scratch)
     }
 
-    fn sums(&self, batches: &[Evidence], x: &[f64], p: &Parameters, noise: &Noise) -> Sums {
-        let mut value = 0.0;
-        let mut adjoints = Adjoints::zero(p);
-        let mut by_ln_k = Vec::with_capacity(batches.len());
+    fn sums(&self, batches: &[Evidence]) -> Sums {
+        let p = &self.parameters;
+        let mut sums = Sums {
+            value: 0.0,
+            adjoints: Adjoints::zero(p),
+            by_noise: [0.0; 3],
+            by_verdict: [0.0; verdict::PARAMETERS],
+            by_flour: vec![0.0; self.flour.len()],
+            by_yeast: vec![0.0; self.yeast.len()],
+            by_drift: vec![0.0; self.drift.len()],
+        };
         let mut scratch = Scratch::default();
+        let mut by_ln_k = 0.0;
         for b in batches {
-            value += self.batch_log_likelihood(b, x, p, noise, &mut scratch);
-            adjoints.ln_k = 0.0;
-            b.prepared.course.backward(p, &mut scratch.ws, &scratch.seeds, &mut adjoints);
-            by_ln_k.push(adjoints.ln_k);
+            sums.value += self.log_likelihood(b, &mut scratch);
+            sums.adjoints.ln_k = 0.0;
+            b.prepared.course.backward(p, &mut scratch.ws, &scratch.seeds, &mut sums.adjoints);
+            let own = sums.adjoints.ln_k;
+            by_ln_k += own;
+            for (by, place) in [
+                (&mut sums.by_flour, b.prepared.flour_lot),
+                (&mut sums.by_yeast, b.prepared.yeast_lot),
+                (&mut sums.by_drift, self.period(b)),
+            ] {
+                if let Some(by) = place.and_then(|i| by.get_mut(i)) {
+                    *by += own;
+                }
+            }
         }
-        adjoints.ln_k = by_ln_k.iter().sum();
-        Sums { value, adjoints, by_noise: scratch.by_noise, by_ln_k }
+        sums.adjoints.ln_k = by_ln_k;
+        (sums.by_noise, sums.by_verdict) = (scratch.by_noise, scratch.by_verdict);
+        sums
+    }
+}
+
+/// What each lot does to k; nothing where lots are not told apart.
+fn lot_factors(lots: &Option<Lots>, x: &[f64]) -> Vec<f64> {
+    let Some(l) = lots else { return Vec::new() };
+    let unit = l.unit(x);
+    (0..l.effects.len()).map(|i| l.effect(&unit, x, i).value.exp()).collect()
+}
+
+/// Turns derivatives by each lot's effect into derivatives by x, added to `gradient`.
+fn lot_gradient(lots: &Option<Lots>, x: &[f64], by_effect: &[f64], gradient: &mut [f64]) {
+    let Some(l) = lots else { return };
+    let unit = l.unit(x);
+    for (i, by) in by_effect.iter().enumerate() {
+        let effect = l.effect(&unit, x, i);
+        gradient[l.spread] += by * effect.by_spread;
+        gradient[l.effects.start + i] += by * effect.by_number;
     }
 }
 
 /// The log likelihood of a batch's outputs; fills one seed an output and adds the derivatives by the log
 /// scales of the noise.
 fn seeds(b: &Evidence, p: &Parameters, noise: &Noise, scratch: &mut Scratch) -> f64 {
-    let Scratch { ws, seeds, by_noise } = scratch;
+    let Scratch { ws, seeds, by_noise, by_verdict } = scratch;
     seeds.clear();
     let mut value = 0.0;
     let sigma2 = noise.sigma * noise.sigma;
@@ -255,6 +314,14 @@ fn seeds(b: &Evidence, p: &Parameters, noise: &Noise, scratch: &mut Scratch) -> 
                 *seed = Seed { value: -by_r, slope: by_d, ..Seed::default() };
             }
         }
+    }
+    if let (Some(judged), Some(thresholds)) = (&b.prepared.judged, &noise.thresholds) {
+        let scales = Scales { rise: sigma2, vigour: omega2, start: start2 };
+        let added = verdict::added(judged, thresholds, &scales, ws.answers.get(b.prepared.observed.len()));
+        value += added.log;
+        seeds.extend(added.seed);
+        by_noise.iter_mut().zip(added.by_noise).for_each(|(sum, by)| *sum += by);
+        by_verdict.iter_mut().zip(added.by_parameters).for_each(|(sum, by)| *sum += by);
     }
     value
 }

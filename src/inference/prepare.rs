@@ -17,6 +17,7 @@ use crate::physics::rise::Matrix;
 use super::beliefs::Beliefs;
 use super::priors::UNMEASURED_FRIDGE_C;
 use super::rows::repeats;
+use super::verdict::Judged;
 
 /// Where a dough begins when neither its temperature nor what would tell it was written down, in °C.
 const ASSUMED_DOUGH_C: f64 = 23.0;
@@ -107,6 +108,9 @@ pub struct Index {
     /// What is believed beside the names.
     #[serde(default)]
     pub beliefs: Beliefs,
+    /// Whether any batch has a verdict of its ripeness.
+    #[serde(default)]
+    pub verdicts: bool,
 }
 
 /// A lot and how many batches were made of it.
@@ -158,6 +162,8 @@ pub struct Prepared {
     pub course: Course,
     /// What was observed, in the order of the outputs.
     pub observed: Vec<Observed>,
+    /// The baker's verdict at the oven; when its rise was not measured, one more output than was observed foretells it.
+    pub judged: Option<Judged>,
     /// Index of its flour lot.
     pub flour_lot: Option<usize>,
     /// Index of its yeast lot.
@@ -170,7 +176,12 @@ impl Prepared {
     /// How many rises were observed.
     pub fn rises(&self) -> usize {
         let is_rise = |o: &&Output| matches!(o, Output::Rise(_) | Output::PrefermentRise(_));
-        self.course.outputs.iter().filter(is_rise).count()
+        self.course.outputs.iter().take(self.observed.len()).filter(is_rise).count()
+    }
+
+    /// Whether nothing was observed of it, nor judged.
+    pub fn is_silent(&self) -> bool {
+        self.observed.is_empty() && self.judged.is_none()
     }
 }
 
@@ -215,6 +226,8 @@ pub fn prepare(records: &Records) -> Ready {
             notes.push(Assumption::Repeated);
         } else {
             observe(&mut prepared, batch, own, &mut notes);
+            judge(&mut prepared, batch);
+            ready.index.verdicts |= prepared.judged.is_some();
         }
         ready.batches.push(prepared);
         notes.sort_unstable();
@@ -267,6 +280,7 @@ fn plain(
             outputs: Vec::new(),
         },
         observed: Vec::new(),
+        judged: None,
         flour_lot: flour_lot(batch).map(|name| lot(&mut index.flour_lots, name)),
         yeast_lot: batch.yeast_lot.as_deref().map(|name| lot(&mut index.yeast_lots, name)),
         day: batch.date.map(|d| d.days()),
@@ -423,6 +437,18 @@ fn observe(prepared: &mut Prepared, batch: &Batch, readings: &[&Reading], notes:
         }
     }
     (course.outputs, prepared.observed) = seen.into_iter().unzip();
+}
+
+/// The verdict at the oven, beside the rise if that was read there too.
+fn judge(prepared: &mut Prepared, batch: &Batch) {
+    let Some(last) = batch.stages().last() else { return };
+    let Some(verdict) = batch.ripeness.filter(|r| *r != Ripeness::Collapsed) else { return };
+    let at_oven = batch.rise_at.is_none_or(|at| at == last.kind);
+    let measured = batch.rise.filter(|_| at_oven).map(f64::ln);
+    if measured.is_none() {
+        prepared.course.outputs.push(Output::Rise(prepared.course.segments.len()));
+    }
+    prepared.judged = Some(Judged { verdict, measured });
 }
 
 /// Hours from the end of mixing to the moment at which `rise` was read; `None` without stages.

@@ -189,13 +189,15 @@ pub fn core() -> [Prior; CORE] {
         Prior::new(
             "gas_lost",
             "share",
-            LogNormal { median: 0.08, sd: 0.6 },
+            // Median 0.08, 90 % within 0.029-0.20.
+            Logit { upper: 1.0, mean: -2.4423, sd: 0.65 },
             "share of the gas that leaves the dough",
         ),
         Prior::new(
             "gas_lost_preferment",
             "share",
-            LogNormal { median: 0.16, sd: 0.5 },
+            // Median 0.16, 90 % within 0.066-0.34.
+            Logit { upper: 1.0, mean: -1.6582, sd: 0.6 },
             "share of the gas that leaves the preferment",
         ),
         Prior::new("best_temp", "°C", Normal { mean: 35.5, sd: 1.5 }, "where the yeast works fastest"),
@@ -222,7 +224,8 @@ pub fn core() -> [Prior; CORE] {
         Prior::new(
             "room_pull",
             "share",
-            LogNormal { median: 0.05, sd: 0.6 },
+            // Median 0.05, 90 % within 0.018-0.13.
+            Logit { upper: 1.0, mean: -2.9444, sd: 0.63 },
             "share of the way to room temperature the dough goes while mixed",
         ),
         Prior::new(

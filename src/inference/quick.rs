@@ -22,6 +22,7 @@ use super::posterior::Posterior;
 use super::prepare::{Lot, Prepared, Ready, Records, prepare};
 use super::psis::{self, Drawn, Smoothed};
 use super::rows::contradiction;
+use super::unbend::Unbent;
 
 /// Starts of the search: the medians of the priors, and so many draws about them.
 const FURTHER_STARTS: usize = 3;
@@ -78,16 +79,16 @@ pub fn fit_ready(ready: Ready, batches: &[Batch], settings: &Settings) -> Result
         warnings,
         mixing: Vec::new(),
     };
-    if rises == 0 && posterior.batches.iter().all(|b| b.prepared.observed.is_empty()) {
+    if posterior.batches.iter().all(|b| b.prepared.is_silent()) {
         fit.draws = prior_draws(&posterior, settings);
         fit.diagnostics.method = Method::Prior;
     } else {
-        // One start alone may fail where several do not.
-        let (mode, gradients) = mode_from(&posterior, settings.seed, settings.further_starts)
-            .or_else(|_| mode(&posterior, settings.seed))?;
-        let left_out = weigh(&posterior, &mode, settings, &mut fit);
+        let found = found_from(&posterior, settings.seed, settings.further_starts)
+            // One start alone may fail where several do not.
+            .or_else(|_| unbent_mode(&posterior, settings.seed))?;
+        let left_out = weigh(&posterior, &found, settings, &mut fit);
         fit.keep_left_out(left_out, batches);
-        fit.diagnostics.gradient_evaluations = gradients;
+        fit.diagnostics.gradient_evaluations = found.gradients;
     }
     fit.diagnostics.seconds = seconds(begun.elapsed());
     Ok(fit)
@@ -122,6 +123,33 @@ fn mode_from(posterior: &Posterior, seed: u64, further: usize) -> Result<(Minimu
     best.map(|(_, b)| (b, gradients)).ok_or(InferenceError::NoMode(why))
 }
 
+/// The mode in coordinates in which the posterior is nearly normal.
+pub(super) struct Found {
+    /// The coordinates.
+    pub unbent: Unbent,
+    /// The mode in them.
+    pub mode: Minimum,
+    /// Gradients that it took.
+    pub gradients: usize,
+}
+
+/// The mode, found in the posterior's own coordinates and refined in those of [`super::unbend`].
+///
+/// # Errors
+/// When no start leads to one.
+pub(super) fn unbent_mode(posterior: &Posterior, seed: u64) -> Result<Found, InferenceError> {
+    found_from(posterior, seed, FURTHER_STARTS)
+}
+
+fn found_from(posterior: &Posterior, seed: u64, further: usize) -> Result<Found, InferenceError> {
+    let (mode, gradients) = mode_from(posterior, seed, further)?;
+    let (unbent, u) = Unbent::new(posterior, &mode.x)?;
+    let mode = minimise(&unbent, &u, &minimise::Settings::default())
+        .map_err(|e| InferenceError::NoMode(e.to_string()))?;
+    let gradients = gradients + mode.gradient_evaluations;
+    Ok(Found { unbent, mode, gradients })
+}
+
 /// How much of the posterior lies about a mode, by Laplace's approximation and up to a constant: a high peak may be too
 /// narrow to matter.
 fn ln_mass(mode: &Minimum) -> f64 {
@@ -146,37 +174,64 @@ fn starts(posterior: &Posterior, seed: u64, further: usize) -> Vec<Vec<f64>> {
 }
 
 /// Draws about the mode, weighed and chosen; also what leaving each batch out says.
-fn weigh(posterior: &Posterior, mode: &Minimum, settings: &Settings, fit: &mut Fit) -> Option<LeftOut> {
+fn weigh(posterior: &Posterior, found: &Found, settings: &Settings, fit: &mut Fit) -> Option<LeftOut> {
     // The minimiser hands back a curvature that it has just factored.
-    let Ok(proposal) = Laplace::new(mode) else {
+    let Some(Weighed { proposals, weights }) = Weighed::new(found, settings) else {
         fit.warnings.push(Warning::UnevenWeights(f64::INFINITY));
         return None;
     };
-    let proposals = proposal.draws(settings.seed, settings.draws * PROPOSALS_A_DRAW);
-    let tabled = draws_for(posterior.batches.len());
-    let evaluate = |(i, d): (usize, &Proposal)| match posterior.by_batch(&d.x) {
-        Some(found) => (found.log_density - d.log_density, (i < tabled).then_some(found.batches)),
-        None => (f64::NEG_INFINITY, None),
-    };
-    let (log_ratios, rows): (Vec<f64>, Vec<Option<Vec<f64>>>) =
-        proposals.par_iter().enumerate().map(evaluate).unzip();
-    let weighted = psis::smooth(&log_ratios);
-    fit.diagnostics.k_hat = Some(weighted.k_hat);
-    fit.diagnostics.effective_draws = Some(weighted.effective());
-    let (weighted, ratios) = if weighted.trusted() {
-        (weighted, log_ratios)
+    fit.diagnostics.k_hat = Some(weights.k_hat);
+    fit.diagnostics.effective_draws = Some(weights.effective());
+    let effective = weights.effective();
+    let weights = if weights.trusted() {
+        weights
     } else {
-        fit.warnings.push(Warning::UnevenWeights(weighted.k_hat));
-        let even = tempered(weighted);
-        let ratios = even.log_weights.clone();
-        (even, ratios)
+        fit.warnings.push(Warning::UnevenWeights(weights.k_hat));
+        tempered(weights)
     };
-    let chosen = psis::resample(&weighted, settings.draws, settings.seed);
-    fit.draws = chosen.into_iter().flat_map(|i| proposals[i].x.clone()).collect();
-    // The draws that the answer rests on, tempered or not, are those that a batch is left out from.
-    let (ratios, rows): (Vec<f64>, Vec<Vec<f64>>) =
-        ratios.into_iter().zip(rows).filter_map(|(ratio, row)| Some((ratio, row?))).unzip();
-    posterior.left_out(&rows, Drawn::FromProposal(&ratios))
+    let chosen = psis::resample(&weights, settings.draws, settings.seed);
+    let draws: Vec<Vec<f64>> = chosen.into_iter().filter_map(|i| found.unbent.x(&proposals[i].x)).collect();
+    // A batch is left out from the draws that the answer rests on, tempered or not.
+    let step = draws.len().div_ceil(draws_for(posterior.batches.len())).max(1);
+    let thinned: Vec<&Vec<f64>> = draws.iter().step_by(step).collect();
+    let rows: Option<Vec<Vec<f64>>> = thinned.par_iter().map(|x| posterior.pointwise(x)).collect();
+    fit.draws = draws.concat();
+    let efficiency = (effective / settings.draws as f64).clamp(1e-3, 1.0);
+    posterior.left_out(&rows?, Drawn::FromPosterior(efficiency))
+}
+
+/// Proposals about a mode with the weights that correct them.
+struct Weighed {
+    proposals: Vec<Proposal>,
+    weights: Smoothed,
+}
+
+impl Weighed {
+    /// `None` when the curvature has no factor.
+    fn new(found: &Found, settings: &Settings) -> Option<Self> {
+        let proposals =
+            Laplace::new(&found.mode).ok()?.draws(settings.seed, settings.draws * PROPOSALS_A_DRAW);
+        let log_ratios: Vec<f64> =
+            proposals.par_iter().map(|d| found.unbent.log_density(&d.x) - d.log_density).collect();
+        Some(Self { proposals, weights: psis::smooth(&log_ratios) })
+    }
+}
+
+/// Draws of x; `None` where k-hat says that they are not to be trusted.
+///
+/// # Errors
+/// When no mode is found.
+pub(super) fn trusted_draws(
+    posterior: &Posterior,
+    settings: &Settings,
+) -> Result<Option<Vec<Vec<f64>>>, InferenceError> {
+    let found = unbent_mode(posterior, settings.seed)?;
+    let Some(Weighed { proposals, weights }) = Weighed::new(&found, settings).filter(|w| w.weights.trusted())
+    else {
+        return Ok(None);
+    };
+    let chosen = psis::resample(&weights, settings.draws, settings.seed);
+    Ok(Some(chosen.into_iter().filter_map(|i| found.unbent.x(&proposals[i].x)).collect()))
 }
 
 /// Weights too uneven to be trusted, raised to the largest power at which [`LEAST_EFFECTIVE`] of the draws count: the
@@ -217,7 +272,10 @@ fn prior_draws(posterior: &Posterior, settings: &Settings) -> Vec<f64> {
 pub(super) fn warnings(ready: &Ready, batches: &[Batch], rises: usize) -> Vec<Warning> {
     let mut said = Vec::new();
     match rises {
-        0 => said.push(Warning::NoRises),
+        0 => {
+            let judged = ready.batches.iter().filter(|p| p.judged.is_some()).count();
+            said.push(if judged > 0 { Warning::VerdictsOnly(judged) } else { Warning::NoRises });
+        }
         n if n <= FEW_RISES => said.push(Warning::FewRises(n)),
         _ => {
             let hours =

@@ -1,9 +1,8 @@
-//! The full method: Hamiltonian sampling of the posterior (No-U-Turn), in coordinates straightened by the curvature at
-//! the mode. The one file that knows the sampler crate.
+//! The full method: Hamiltonian sampling of the posterior (No-U-Turn), in coordinates in which it is nearly standard
+//! normal. The one file that knows the sampler crate.
 //!
-//! With m the mode and H = M M' the curvature there, the chains walk in z, x = m + M'^-1 z: where the posterior is
-//! normal it is a standard normal in z, so that the ridge of vigour, growth, lag and loss is no ridge any more. What the
-//! mode does not tell, the crate's low-rank mass matrix learns while the chains warm up.
+//! With m the mode in the coordinates u of [`super::unbend`] and H = M M' the curvature there, the chains walk in z,
+//! u = m + M'^-1 z. What the mode does not tell, the crate's low-rank mass matrix learns while the chains warm up.
 //!
 //! Source: Hoffman & Gelman 2014, JMLR 15:1593-1623. A chain's random numbers hang on the seed and its number only, so
 //! that the count of cores changes nothing.
@@ -22,7 +21,7 @@ use rayon::prelude::*;
 
 use super::fit::{InferenceError, Settings};
 use super::minimise::Minimum;
-use super::posterior::Posterior;
+use super::unbend::Unbent;
 
 /// How far from the mode, in standard deviations, chains begin.
 const START_SPREAD: f64 = 1.0;
@@ -54,13 +53,13 @@ pub struct ChainDraws {
 /// # Errors
 /// When stopped, or when a chain cannot begin.
 pub fn sample(
-    posterior: &Posterior,
+    unbent: &Unbent,
     mode: &Minimum,
     settings: &Settings,
     progress: Progress<'_>,
     stop: &AtomicBool,
 ) -> Result<Vec<ChainDraws>, InferenceError> {
-    let straight = Straightened::new(posterior, mode)?;
+    let straight = Straightened::new(unbent, mode)?;
     (0..settings.chains)
         .into_par_iter()
         .map(|chain| run(&straight, settings, chain, progress, stop))
@@ -106,10 +105,10 @@ fn run(
         if i >= settings.warmup {
             out.divergences += usize::from(info.diverging);
             out.deepest += usize::from(info.num_steps + 1 >= 1 << MAX_DEPTH);
-            let x = straight.x(&z);
-            out.log_density.push(straight.posterior.log_density(&x));
+            let u = straight.u(&z);
+            out.log_density.push(straight.unbent.log_density(&u));
             out.energy.push(stats.point.energy);
-            out.draws.push(x);
+            out.draws.push(straight.unbent.x(&u).ok_or_else(|| failed(&NoDensity))?);
         }
         progress(chain, i + 1, total);
     }
@@ -140,16 +139,16 @@ fn begin<'a, C: Chain<CpuMath<&'a Straightened<'a>>>>(
     Err(InferenceError::NoStart(why))
 }
 
-/// The posterior in straightened coordinates.
+/// The posterior in the coordinates z.
 struct Straightened<'a> {
-    posterior: &'a Posterior,
+    unbent: &'a Unbent,
     mode: DVector<f64>,
     /// M'^-1.
     unwhiten: DMatrix<f64>,
 }
 
 impl<'a> Straightened<'a> {
-    fn new(posterior: &'a Posterior, mode: &Minimum) -> Result<Self, InferenceError> {
+    fn new(unbent: &'a Unbent, mode: &Minimum) -> Result<Self, InferenceError> {
         let factor = mode.curvature.factor().map_err(|e| InferenceError::NoStart(e.to_string()))?;
         let d = mode.x.len();
         let column = |i: usize| {
@@ -159,7 +158,7 @@ impl<'a> Straightened<'a> {
         };
         let columns: Vec<DVector<f64>> = (0..d).map(column).collect();
         Ok(Self {
-            posterior,
+            unbent,
             mode: DVector::from_column_slice(&mode.x),
             unwhiten: DMatrix::from_columns(&columns),
         })
@@ -169,7 +168,7 @@ impl<'a> Straightened<'a> {
         self.mode.len()
     }
 
-    fn x(&self, z: &[f64]) -> Vec<f64> {
+    fn u(&self, z: &[f64]) -> Vec<f64> {
         (&self.mode + &self.unwhiten * DVector::from_column_slice(z)).data.into()
     }
 }
@@ -201,13 +200,13 @@ impl CpuLogpFunc for &Straightened<'_> {
     }
 
     fn logp(&mut self, position: &[f64], gradient: &mut [f64]) -> Result<f64, NoDensity> {
-        let x = self.x(position);
-        let mut by_x = DVector::zeros(x.len());
-        let value = self.posterior.log_density_gradient(&x, by_x.as_mut_slice());
+        let u = self.u(position);
+        let mut by_u = DVector::zeros(u.len());
+        let value = self.unbent.log_density_gradient(&u, by_u.as_mut_slice());
         if !value.is_finite() {
             return Err(NoDensity);
         }
-        let by_z = self.unwhiten.tr_mul(&by_x);
+        let by_z = self.unwhiten.tr_mul(&by_u);
         gradient.copy_from_slice(by_z.as_slice());
         Ok(value)
     }

@@ -108,7 +108,7 @@ pub fn clock(text: &str) -> Option<Time> {
 /// Parts a text into its date and its time of day, when there is one; `None` when the time is no time.
 fn split_clock(text: &str) -> Option<(&str, Option<Time>)> {
     let Some(colon) = text.find(':') else { return Some((text, None)) };
-    let start = text[..colon].rfind(|c: char| !c.is_ascii_digit()).map_or(0, |i| i + 1);
+    let start = text[..colon].trim_end_matches(|c: char| c.is_ascii_digit()).len();
     let day = text[..start].trim_end_matches(|c: char| c.is_whitespace() || c == 'T' || c == ',');
     if day.is_empty() {
         return None;
@@ -186,6 +186,8 @@ mod tests {
             "Mar Apr 2026",
             "8:30",
             "1/3/2026 25:00",
+            "1/3/2026 \u{b0}:15 am",
+            "12.\u{b0}:15",
         ] {
             assert_eq!(read(text, DateOrder::DayFirst), None, "{text}");
         }

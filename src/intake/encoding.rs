@@ -82,7 +82,7 @@ fn all_utf8(source: &Source, mut reader: Box<dyn BufRead + '_>) -> Result<bool, 
         if chunk.contains(&0) {
             return Err(IntakeError::NotATable {
                 file: source.name().into(),
-                found: "it has zero bytes".into(),
+                found: "it is no text, nor a workbook".into(),
             });
         }
         let n = chunk.len();

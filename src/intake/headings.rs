@@ -8,7 +8,8 @@ use crate::dough::{Column, Kind};
 /// What a column of the sheet is taken for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Target {
-    /// A column of the batch table; `batch_id`, `rise` and `dough_temp_c` belong to the other tables as well.
+    /// A column of the batch table; `batch_id`, `kitchen`, `rise` and `dough_temp_c` belong to the other tables
+    /// as well.
     Column(Column),
     /// The time of day of mixing, in a column beside the date.
     Clock,
@@ -125,7 +126,7 @@ impl TableKind {
     /// Whether a column belongs to this table.
     pub fn holds(self, target: Target) -> bool {
         use Target::Column as C;
-        let in_log = matches!(target, C(Column::batch_id) | Target::Hours);
+        let in_log = matches!(target, C(Column::batch_id | Column::kitchen) | Target::Hours);
         match self {
             Self::Batches => matches!(target, C(_) | Target::Clock),
             Self::Readings => {

@@ -1,6 +1,7 @@
 //! From a baker's file to checked batches. Intake reads and judges; it neither prints nor stores.
 //!
-//! - [`source`] where the bytes come from, unpacked; `encoding`, `delimited`, `workbook`, `packed` and `chains` turn
+//! - [`source`] where the bytes come from, unpacked; `encoding`, `delimited`, `json_lines`, `workbook`, `packed` and
+//!   `chains` turn
 //!   them into rows of cells (`cell`)
 //! - `layout` finds the row of headings; `table` hands over the rows below it
 //! - `spellings` (with `spellings.toml`, the one table of accepted spellings) says what a heading may mean
@@ -9,6 +10,7 @@
 //! - [`Understood`] is what came of that, to be told, and to be kept as a [`ColumnMap`]
 //! - `value`, `row` and `batch_row` read one row at a time and note everything that is wrong with it;
 //!   a good row is handed on, a bad one is set aside whole (`set_aside`); none is dropped in silence
+//! - [`typed()`] reads one value that is typed by hand
 //!
 //! [`Opened::for_each_row`] does this in constant memory, [`read_path`] and [`read_bytes`] collect the answer.
 
@@ -23,6 +25,7 @@ mod encoding;
 mod error;
 mod headings;
 mod identity;
+mod json_lines;
 mod layout;
 mod number;
 mod opened;
@@ -34,6 +37,7 @@ pub mod source;
 mod spellings;
 mod survey;
 mod table;
+mod typed;
 mod understood;
 mod units;
 mod usual;
@@ -53,6 +57,8 @@ pub use question::Question;
 pub use row::{Entry, Row, RowProblem, SetAside};
 pub use set_aside::{SetAsideWriter, guarded, unguarded, write_set_aside};
 pub use source::Source;
+pub use table::EXAMPLE_ID;
+pub use typed::{typed, typed_reading};
 pub use understood::{LeftOut, PassedOver, Understood, UnderstoodColumn};
 pub use units::Unit;
 

@@ -101,6 +101,7 @@ impl Opened {
                 }
                 Line::Heading => &mut passed_over.headings,
                 Line::Foot => &mut passed_over.foot,
+                Line::Example => &mut passed_over.example,
             };
             passed.0 += 1;
             passed.1.get_or_insert(row);
@@ -167,7 +168,7 @@ impl Opened {
                     set_aside(vec![reader.problem(row, Column::batch_id, &id, message)])
                 }
                 Standing::New => match reader.read(row, cells) {
-                    Ok(value) => Checked::Good(Row { row, value }),
+                    Ok((value, kitchen)) => Checked::Good(Row { row, value, kitchen }),
                     Err(problems) => set_aside(problems),
                 },
             })
@@ -193,10 +194,10 @@ impl Opened {
             match checked {
                 Checked::Bad(bad) => intake.set_aside.push(bad),
                 Checked::Repeated { row, first } => intake.repeated.push((row, first)),
-                Checked::Good(Row { row, value }) => match value {
-                    Entry::Batch(value) => intake.batches.push(Row { row, value: *value }),
-                    Entry::Reading(value) => intake.readings.push(Row { row, value }),
-                    Entry::Surroundings(value) => intake.surroundings.push(Row { row, value }),
+                Checked::Good(Row { row, value, kitchen }) => match value {
+                    Entry::Batch(value) => intake.batches.push(Row { row, value: *value, kitchen }),
+                    Entry::Reading(value) => intake.readings.push(Row { row, value, kitchen }),
+                    Entry::Surroundings(value) => intake.surroundings.push(Row { row, value, kitchen }),
                 },
             }
             Ok(())

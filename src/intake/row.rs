@@ -15,6 +15,8 @@ pub struct Row<T> {
     pub row: u64,
     /// What stood there.
     pub value: T,
+    /// The kitchen that a row of readings or surroundings names, if it does; a batch says its own.
+    pub kitchen: Option<String>,
 }
 
 /// What a good row holds.
@@ -91,19 +93,19 @@ impl<'a> RowReader<'a> {
         RowProblem { file, row, column, value, message }
     }
 
-    /// Reads one row: what it holds, or why it is set aside.
+    /// Reads one row: what it holds, and for a log the kitchen that it names; or why it is set aside.
     ///
     /// # Errors
     /// When anything is wrong with the row.
-    pub fn read(&self, row: u64, cells: Cells<'_>) -> Result<Entry, Vec<RowProblem>> {
-        let mut reading = RowInHand { reader: self, row, cells, problems: Vec::new() };
+    pub fn read(&self, row: u64, cells: Cells<'_>) -> Result<(Entry, Option<String>), Vec<RowProblem>> {
+        let mut reading = RowInHand { reader: self, row, cells, problems: Vec::new(), kitchen: None };
         let entry = match self.understood.kind {
             TableKind::Batches => Some(Entry::Batch(reading.batch())),
             TableKind::Readings => reading.reading(),
             TableKind::Surroundings => reading.surroundings(),
         };
         match entry {
-            Some(entry) if reading.problems.is_empty() => Ok(entry),
+            Some(entry) if reading.problems.is_empty() => Ok((entry, reading.kitchen)),
             _ => Err(reading.problems),
         }
     }
@@ -120,6 +122,8 @@ pub(super) struct RowInHand<'a> {
     row: u64,
     pub(super) cells: Cells<'a>,
     pub(super) problems: Vec<RowProblem>,
+    /// Of a row of readings or surroundings.
+    kitchen: Option<String>,
 }
 
 impl<'a> RowInHand<'a> {
@@ -180,6 +184,9 @@ impl<'a> RowInHand<'a> {
                 Target::Column(Column::batch_id) => {
                     value::text(cell).map(|t| found.batch_id = Some(t.into_owned()))
                 }
+                Target::Column(Column::kitchen) => {
+                    value::text(cell).map(|t| self.kitchen = Some(t.into_owned()))
+                }
                 Target::Column(Column::rise) => self.logged(column).map(|x| found.rise = Some(x)),
                 Target::Column(_) => self.logged(column).map(|x| found.dough_temp_c = Some(x)),
                 Target::Hours => self.logged(column).map(|x| found.hours = Some(x)),
@@ -202,7 +209,7 @@ impl<'a> RowInHand<'a> {
         let unit = column.target.quantity().map_or("", |q| q.kept_in().name());
         match (min..=max).contains(&number.value) {
             true => Ok(number.value),
-            false => Err(format!("it lies between {min} and {max} {unit}")),
+            false => Err(format!("it must lie between {min} and {max} {unit}").trim_end().to_string()),
         }
     }
 

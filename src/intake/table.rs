@@ -8,6 +8,7 @@ use super::column_map::ColumnMap;
 use super::delimited::TextRows;
 use super::encoding::TextEncoding;
 use super::error::IntakeError;
+use super::json_lines;
 use super::layout::{Heading, Layout, Merged, Top, is_unit_row};
 use super::source::Source;
 use super::spellings::Spellings;
@@ -19,6 +20,8 @@ const LOOKED_THROUGH: usize = 60;
 const DELIMITERS: [u8; 3] = *b",;\t";
 /// As many headings must be known for a row to be the row of headings, unless it has only one.
 const ENOUGH_KNOWN: usize = 2;
+/// The name of the batch in the example row of a template: the row is passed over as long as it is called so.
+pub const EXAMPLE_ID: &str = "example (not imported)";
 
 /// A table, ready to be read any number of times.
 #[derive(Debug, Clone)]
@@ -36,6 +39,7 @@ pub struct Table {
 enum Body {
     Text { encoding: TextEncoding, delimiter: u8 },
     Sheet(Arc<Sheet>),
+    Lines(Arc<Sheet>),
 }
 
 /// What a row below the headings is.
@@ -47,6 +51,8 @@ pub enum Line {
     Heading,
     /// A total or a mean at the foot.
     Foot,
+    /// The example of a template.
+    Example,
 }
 
 impl Table {
@@ -62,6 +68,9 @@ impl Table {
         let tables = match workbook_format(source)? {
             Some(format) => (workbook::read(source, format, sheet)?.into_iter())
                 .map(|sheet| Self::in_body(source, Body::Sheet(Arc::new(sheet)), maps))
+                .collect::<Result<Vec<_>, _>>()?,
+            None if json_lines::is_json_lines(source)? => (json_lines::read(source)?.into_iter())
+                .map(|sheet| Self::in_body(source, Body::Lines(Arc::new(sheet)), maps))
                 .collect::<Result<Vec<_>, _>>()?,
             None => vec![Self::in_text(source, maps)?],
         };
@@ -115,7 +124,7 @@ impl Table {
     pub fn sheet(&self) -> Option<&str> {
         match &self.body {
             Body::Sheet(sheet) => Some(&sheet.name),
-            Body::Text { .. } => None,
+            Body::Text { .. } | Body::Lines(_) => None,
         }
     }
 
@@ -123,6 +132,7 @@ impl Table {
     pub fn form(&self) -> String {
         match &self.body {
             Body::Sheet(sheet) => format!("sheet '{}' of a workbook", sheet.name),
+            Body::Lines(_) => "lines of JSON".into(),
             Body::Text { encoding, delimiter } => {
                 let separator = match delimiter {
                     b'\t' => "tabs",
@@ -141,7 +151,7 @@ impl Table {
 
     fn merged(&self) -> Vec<Merged> {
         match &self.body {
-            Body::Text { .. } => Vec::new(),
+            Body::Text { .. } | Body::Lines(_) => Vec::new(),
             Body::Sheet(sheet) => {
                 let block = |d: &calamine::Dimensions| Merged {
                     rows: (d.start.0, d.end.0),
@@ -184,6 +194,9 @@ impl Table {
 
     fn line(&self, first: Cell<'_>, cells: Cells<'_>) -> Line {
         let Cell::Text(text) = first else { return Line::Data };
+        if text == EXAMPLE_ID {
+            return Line::Example;
+        }
         if text.bytes().any(|b| b.is_ascii_digit()) {
             return Line::Data;
         }
@@ -199,7 +212,15 @@ impl Table {
                 return Line::Heading;
             }
         }
-        if Spellings::get().is_foot(text) { Line::Foot } else { Line::Data }
+        // Beside a total stand numbers; a batch that is called "Mean" has words, such as its yeast.
+        let is_word = |cell: Cell<'_>| match cell {
+            Cell::Text(t) => !t.bytes().any(|b| b.is_ascii_digit()) && !Spellings::get().is_foot(t),
+            _ => false,
+        };
+        match Spellings::get().is_foot(text) && !cells.iter().any(is_word) {
+            true => Line::Foot,
+            false => Line::Data,
+        }
     }
 
     fn rows<E: From<IntakeError>>(
@@ -207,7 +228,7 @@ impl Table {
         mut take: impl FnMut(u64, Cells<'_>) -> Result<ControlFlow<()>, E>,
     ) -> Result<(), E> {
         match &self.body {
-            Body::Sheet(sheet) => {
+            Body::Sheet(sheet) | Body::Lines(sheet) => {
                 for (number, row) in &sheet.rows {
                     if take(*number, Cells::Stored(row))?.is_break() {
                         break;
@@ -231,12 +252,15 @@ impl Table {
 fn workbook_format(source: &Source) -> Result<Option<Format>, IntakeError> {
     let mut reader = source.open()?;
     let start = reader.fill_buf().map_err(|e| source.unreadable(e))?;
+    let other = |found: &str| IntakeError::NotATable { file: source.name().into(), found: found.into() };
     match start {
         [b'P', b'K', 3, 4, ..] => Ok(Some(Format::Packed)),
         [0xd0, 0xcf, 0x11, 0xe0, ..] => Ok(Some(Format::Xls)),
-        [b'%', b'P', b'D', b'F', ..] => {
-            Err(IntakeError::NotATable { file: source.name().into(), found: "it is a PDF page".into() })
+        [b'%', b'P', b'D', b'F', ..] => Err(other("it is a PDF page")),
+        [0x89, b'P', b'N', b'G', ..] | [0xff, 0xd8, 0xff, ..] | [b'G', b'I', b'F', b'8', ..] => {
+            Err(other("it is a picture"))
         }
+        start if start.starts_with(b"SQLite format 3\0") => Err(other("it is a logbook or another database")),
         _ => Ok(None),
     }
 }

@@ -27,7 +27,7 @@ pub struct Understood {
     pub shape: String,
     /// Which table it is.
     pub kind: TableKind,
-    /// The row of headings, as a spreadsheet numbers it.
+    /// The row of headings, as a spreadsheet numbers it; 0 where each line names its own.
     pub heading_row: u64,
     /// Each column of the sheet that is used, in its order.
     pub columns: Vec<UnderstoodColumn>,
@@ -94,6 +94,8 @@ pub struct PassedOver {
     pub headings: (u64, Option<u64>),
     /// How many are totals or means at the foot, and the first of them.
     pub foot: (u64, Option<u64>),
+    /// How many are the example of a template, and the first of them.
+    pub example: (u64, Option<u64>),
 }
 
 /// A short hash of the headings of a table. A file of rows that were set aside has the shape of its sheet.
@@ -168,14 +170,11 @@ impl Understood {
 impl fmt::Display for Understood {
     /// What was understood, one line a column.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        writeln!(
-            f,
-            "{}: {}; {}; headings in row {}",
-            self.file,
-            self.kind.name(),
-            self.form,
-            self.heading_row
-        )?;
+        write!(f, "{}: {}; {}", self.file, self.kind.name(), self.form)?;
+        match self.heading_row {
+            0 => writeln!(f)?,
+            row => writeln!(f, "; headings in row {row}")?,
+        }
         let has_comma = self.columns.iter().any(|c| c.decimal == Some(Decimal::Comma));
         for column in &self.columns {
             write!(f, "  {column}")?;
@@ -195,8 +194,11 @@ impl fmt::Display for Understood {
         for left in &self.left_out {
             writeln!(f, "  {} '{}' is left out: {}", left.letter, left.heading, left.why)?;
         }
-        let rows =
-            [("repeat the headings", &self.passed_over.headings), ("are totals", &self.passed_over.foot)];
+        let rows = [
+            ("repeat the headings", &self.passed_over.headings),
+            ("are totals", &self.passed_over.foot),
+            ("are the template's example", &self.passed_over.example),
+        ];
         for (what, (n, first)) in rows {
             if let Some(first) = first {
                 writeln!(f, "  {n} rows {what} and are passed over (first: row {first})")?;

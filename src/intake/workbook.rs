@@ -118,22 +118,24 @@ fn chosen<RS: Read + Seek, B: Reader<RS>>(
 }
 
 /// How many cells may still be kept.
-struct Budget<'a> {
+pub(super) struct Budget<'a> {
     source: &'a Source,
     left: usize,
 }
 
 impl<'a> Budget<'a> {
-    fn new(source: &'a Source) -> Self {
+    /// For one file.
+    pub fn new(source: &'a Source) -> Self {
         Self { source, left: MOST_CELLS }
     }
 
-    fn spend(&mut self, cells: usize) -> Result<(), IntakeError> {
+    /// Takes so many, or says that the file is too large.
+    pub fn spend(&mut self, cells: usize) -> Result<(), IntakeError> {
         self.left = self.left.checked_sub(cells).ok_or_else(|| IntakeError::TooLarge {
             file: self.source.name().into(),
-            what: "the workbook".into(),
+            what: "the table".into(),
             most: format!("{MOST_CELLS} cells"),
-            remedy: "save the sheet as CSV",
+            remedy: "save it as CSV, which may be as large as you like",
         })?;
         Ok(())
     }
@@ -250,7 +252,8 @@ fn stored_ref(cell: &DataRef<'_>, unit: Option<Unit>) -> Stored {
     }
 }
 
-fn text_or_blank(text: &str) -> Stored {
+/// A cell of text, without the spaces around it.
+pub(super) fn text_or_blank(text: &str) -> Stored {
     match super::cell::trim(text) {
         "" => Stored::Blank,
         text => Stored::Text(text.into()),

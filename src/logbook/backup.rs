@@ -92,7 +92,7 @@ fn refuse_others(own: &Path, to: &Path) -> Result<(), LogbookError> {
 
 /// Whether a file's header says that it is a logbook (SQLite file format, section 1.3: the application id
 /// is a big-endian number at offset 68).
-fn is_logbook(path: &Path) -> bool {
+pub(super) fn is_logbook(path: &Path) -> bool {
     let mut header = [0; 72];
     let read = File::open(path).and_then(|mut file| file.read_exact(&mut header));
     let id = APPLICATION_ID.to_be_bytes();

@@ -4,12 +4,12 @@
 //! it, so that equal batches can be found whatever their ids are.
 
 use rusqlite::types::{ToSqlOutput, ValueRef};
-use rusqlite::{Row, Statement, ToSql};
+use rusqlite::{Row, ToSql};
 use serde::Deserialize;
 use serde::de::value::{Error as DeError, MapDeserializer};
 use serde::de::{Deserializer, IntoDeserializer, Visitor};
 
-use super::error::{Fault, LogbookError};
+use super::error::Fault;
 use super::seal::Seal;
 use crate::dough::{Batch, Column, Kind, Value};
 
@@ -29,53 +29,6 @@ pub(super) fn quoted(column: Column) -> String {
 /// All columns for a SELECT or an INSERT, in the order of [`Column::ALL`].
 pub(super) fn all_quoted() -> String {
     Column::ALL.iter().map(|&c| quoted(c)).collect::<Vec<_>>().join(", ")
-}
-
-/// A batch under the id that it has in the logbook.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Keyed<'a> {
-    pub batch: &'a Batch,
-    pub id: &'a str,
-}
-
-impl Keyed<'_> {
-    /// The value in a column; kitchen and id are always there.
-    pub fn get(&self, column: Column) -> Option<Value> {
-        match column {
-            Column::batch_id => Some(Value::Text(self.id.into())),
-            Column::kitchen => Some(Value::Text(self.batch.kitchen_name().into())),
-            _ => self.batch.get(column),
-        }
-    }
-
-    /// Binds all columns, from the first parameter on, and gives the seal of the content.
-    pub fn bind(&self, statement: &mut Statement<'_>) -> Result<i64, Fault> {
-        let mut seal = Seal::new();
-        for (&column, i) in Column::ALL.iter().zip(1..) {
-            let value = self.get(column);
-            if let Some(Value::Number(x)) = value
-                && !x.is_finite()
-            {
-                return Err(LogbookError::NotANumber { batch_id: self.id.into(), column, value: x }.into());
-            }
-            let cell = Cell(value_ref(value.as_ref()));
-            if column != Column::batch_id {
-                seal.cell(column.name(), cell.0);
-            }
-            statement.raw_bind_parameter(i, cell)?;
-        }
-        Ok(seal.done())
-    }
-}
-
-/// The part of the seal that does not depend on the id.
-pub(super) fn content_of(batch: &Batch) -> i64 {
-    let keyed = Keyed { batch, id: "" };
-    let mut seal = Seal::new();
-    for &column in Column::ALL.iter().filter(|&&c| c != Column::batch_id) {
-        seal.cell(column.name(), value_ref(keyed.get(column).as_ref()));
-    }
-    seal.done()
 }
 
 /// The part of the seal that depends on the id, and on the import that brought the batch.

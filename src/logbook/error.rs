@@ -74,6 +74,16 @@ pub enum LogbookError {
         /// The file.
         path: PathBuf,
     },
+    /// The disk did not take what was to be written, or the files that SQLite keeps beside the logbook.
+    #[error(
+        "{}: the disk does not take what is to be written, it may be full or failing; nothing was changed: \
+         make room or look after the disk, then do this again",
+        path.display()
+    )]
+    CannotWrite {
+        /// The file.
+        path: PathBuf,
+    },
     /// The file, or its folder, may not be written.
     #[error(
         "{}: the logbook or its folder may not be written: change its rights, \
@@ -149,18 +159,18 @@ fn way_back(backup: Option<&Backup>) -> String {
         Some(Backup { path, at }) => {
             format!("the last backup, {} of {}", path.display(), at.strftime("%Y-%m-%d %H:%M UTC"))
         }
-        None => "the last file made with `backup`".into(),
+        None => "the last copy that you made with `backup`".into(),
     };
     format!(
-        "move it away with the -wal and -shm files beside it, and copy {copy}, to its place; \
-         without one, `export` saves every batch that can still be read"
+        "move the damaged file away, with the -wal and -shm files beside it; then copy {copy} to where it was. \
+         Without a copy, `export` saves every batch that can still be read"
     )
 }
 
 impl LogbookError {
     /// Whether waiting or making room is enough, and nothing about the file is wrong.
     pub fn is_passing(&self) -> bool {
-        matches!(self, Self::Locked { .. } | Self::DiskFull { .. })
+        matches!(self, Self::Locked { .. } | Self::DiskFull { .. } | Self::CannotWrite { .. })
     }
 }
 
@@ -210,6 +220,9 @@ impl Fault {
             Some(ErrorCode::NotADatabase) => LogbookError::NotALogbook { path, what },
             Some(ErrorCode::DatabaseCorrupt) => damaged(path, what),
             Some(ErrorCode::DiskFull) => LogbookError::DiskFull { path },
+            Some(ErrorCode::SystemIoFailure) if could_not_write(&source) => {
+                LogbookError::CannotWrite { path }
+            }
             Some(ErrorCode::ReadOnly) => LogbookError::ReadOnly { path },
             Some(ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {
                 LogbookError::CannotOpen { path, what }
@@ -218,6 +231,22 @@ impl Fault {
             _ => LogbookError::Sqlite { path, source },
         }
     }
+}
+
+/// Whether a failure of the system came while something was written: the file itself, or the memory that readers
+/// and writers share in a file beside it, which on a full disk cannot be made. (SQLite, extended result codes.)
+fn could_not_write(error: &rusqlite::Error) -> bool {
+    use rusqlite::ffi;
+    const WRITING: [i32; 7] = [
+        ffi::SQLITE_IOERR_WRITE,
+        ffi::SQLITE_IOERR_FSYNC,
+        ffi::SQLITE_IOERR_DIR_FSYNC,
+        ffi::SQLITE_IOERR_TRUNCATE,
+        ffi::SQLITE_IOERR_SHMOPEN,
+        ffi::SQLITE_IOERR_SHMSIZE,
+        ffi::SQLITE_IOERR_SHMMAP,
+    ];
+    error.sqlite_error().is_some_and(|e| WRITING.contains(&e.extended_code))
 }
 
 /// A cell of another type than its column, or a row that is gone: the schema allows neither.

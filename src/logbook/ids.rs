@@ -21,9 +21,10 @@ use std::collections::{HashMap, HashSet};
 use jiff::civil::Date;
 use rusqlite::Connection;
 
-use super::cells::{Keyed, content_of, seal_of_key};
+use super::cells::seal_of_key;
 use super::error::{Fault, LogbookError};
 use super::import::Importer;
+use super::ready::{Keyed, Ready};
 use super::source::{LookAlike, Pushed};
 use crate::dough::{Batch, Column};
 
@@ -44,7 +45,7 @@ pub(super) struct Days {
     sources: HashMap<i64, String>,
     /// Sources that this one repeats batches of.
     continued: HashSet<String>,
-    waiting: Vec<Batch>,
+    waiting: Vec<Ready>,
 }
 
 /// The batches of one day with made ids, as they stood before the import.
@@ -108,25 +109,25 @@ impl Day {
 
 impl Importer<'_> {
     /// Takes a batch without an id.
-    pub(super) fn put_without_id(&mut self, batch: &Batch) -> Result<Pushed, Fault> {
+    pub(super) fn put_without_id(&mut self, ready: &Ready) -> Result<Pushed, Fault> {
+        let batch = &ready.batch;
         let date = batch.date.ok_or(LogbookError::NoDate)?.date();
         if !self.source.is_sheet {
-            return self.put_new(batch, date);
+            return self.put_new(ready, date);
         }
         let day = self.days.day(self.conn, batch.kitchen_name(), date)?;
         let mut free = day.made.iter().filter(|m| !self.seen.contains(&m.n)).peekable();
         if free.peek().is_none() {
-            return self.put_new(batch, date);
+            return self.put_new(ready, date);
         }
-        let content = content_of(batch);
-        if let Some(same) = free.find(|m| m.content == content).copied() {
+        if let Some(same) = free.find(|m| m.content == ready.content).copied() {
             self.seen.insert(same.n);
             let name = self.days.sources.get(&same.added_by).cloned();
             self.days.continued.extend(name);
             self.summary.batches.count(Pushed::Unchanged);
             return Ok(Pushed::Unchanged);
         }
-        self.days.waiting.push(batch.clone());
+        self.days.waiting.push(ready.clone());
         if self.days.waiting.len() >= MOST_WAITING {
             self.settle_waiting()?;
         }
@@ -134,11 +135,12 @@ impl Importer<'_> {
     }
 
     /// Adds a batch under the next free counter of its day.
-    fn put_new(&mut self, batch: &Batch, date: Date) -> Result<Pushed, Fault> {
+    fn put_new(&mut self, ready: &Ready, date: Date) -> Result<Pushed, Fault> {
         loop {
-            let id = self.next_id(batch.kitchen_name(), date)?;
-            if self.add(Keyed { batch, id: &id })?.is_none() {
+            let id = self.next_id(ready.batch.kitchen_name(), date)?;
+            if self.add(Keyed { ready, id: &id })?.is_none() {
                 self.summary.batches.count(Pushed::Added);
+                self.made_id = Some(id);
                 return Ok(Pushed::Added);
             }
         }
@@ -153,28 +155,28 @@ impl Importer<'_> {
 
     /// Finds the batches of the rows that wait, or adds them.
     pub(super) fn settle_waiting(&mut self) -> Result<(), Fault> {
-        let mut groups: Vec<(String, Date, Vec<Batch>)> = Vec::new();
+        let mut groups: Vec<(String, Date, Vec<Ready>)> = Vec::new();
         let mut place: HashMap<(String, Date), usize> = HashMap::new();
-        for batch in std::mem::take(&mut self.days.waiting) {
-            let date = batch.date.ok_or(LogbookError::NoDate)?.date();
-            let key = (batch.kitchen_name().to_string(), date);
+        for ready in std::mem::take(&mut self.days.waiting) {
+            let date = ready.batch.date.ok_or(LogbookError::NoDate)?.date();
+            let key = (ready.batch.kitchen_name().to_string(), date);
             let at = *place.entry(key).or_insert_with_key(|(kitchen, date)| {
                 groups.push((kitchen.clone(), *date, Vec::new()));
                 groups.len() - 1
             });
-            groups[at].2.push(batch);
+            groups[at].2.push(ready);
         }
         groups.into_iter().try_for_each(|(kitchen, date, rows)| self.settle_day(&kitchen, date, &rows))
     }
 
-    fn settle_day(&mut self, kitchen: &str, date: Date, rows: &[Batch]) -> Result<(), Fault> {
+    fn settle_day(&mut self, kitchen: &str, date: Date, rows: &[Ready]) -> Result<(), Fault> {
         let made = self.days.day(self.conn, kitchen, date)?.made.clone();
         let free: Vec<Made> = made.into_iter().filter(|m| !self.seen.contains(&m.n)).collect();
         let stored: Vec<Batch> = free.iter().map(|m| self.stored_batch(m.n)).collect::<Result<_, _>>()?;
         let mut pairs = Vec::new();
         for (r, row) in rows.iter().enumerate() {
             for (m, batch) in stored.iter().enumerate() {
-                let (agree, contradict) = self.compare(row, batch);
+                let (agree, contradict) = self.compare(&row.batch, batch);
                 if contradict < agree {
                     pairs.push((contradict, r, free[m].counter, m));
                 }
@@ -184,7 +186,7 @@ impl Importer<'_> {
         let mut row_done = vec![None; rows.len()];
         for &(_, r, counter, m) in &pairs {
             if row_done[r].is_none() && !self.seen.contains(&free[m].n) && self.may_be_edited(&free[m]) {
-                row_done[r] = Some(self.put(Keyed { batch: &rows[r], id: &made_id(date, counter) })?);
+                row_done[r] = Some(self.put(Keyed { ready: &rows[r], id: &made_id(date, counter) })?);
             }
         }
         for (r, row) in rows.iter().enumerate().filter(|(r, _)| row_done[*r].is_none()) {

@@ -13,14 +13,19 @@ use rusqlite::types::ValueRef;
 use rusqlite::{Connection, OptionalExtension, Statement, Transaction, TransactionBehavior, params};
 
 use super::Logbook;
-use super::cells::{Keyed, all_quoted, batch_of, seal_of_key, select_batches, value_of, value_ref};
+use super::cells::{all_quoted, batch_of, seal_of_key, select_batches, value_of, value_ref};
 use super::changes::{BATCHES, change_row};
 use super::error::{At, Fault, LogbookError, Place};
 use super::history::IMPORTS;
 use super::ids::Days;
 use super::logs::Logs;
+use super::ready::{Keyed, Ready};
 use super::source::{CHANGES_LISTED, Change, ImportSummary, Pushed, Source};
 use crate::dough::{Batch, Column, Reading, SurroundingsPoint};
+
+/// Memory for pages of the file while it is written, in KiB: enough for the upper parts of the indexes of a million
+/// batches, so that a page is seldom written twice.
+const CACHE_KIB: i64 = 64 << 10;
 
 impl Logbook {
     /// Imports rows that are all at hand; see [`Logbook::importer`] for a stream of them.
@@ -70,16 +75,17 @@ pub struct Importer<'a> {
     pub(super) compared: Vec<(usize, Column)>,
     /// The number of this import.
     pub(super) id: i64,
-    /// The batches that it has met.
-    pub(super) seen: HashSet<i64>,
+    pub(super) seen: Seen,
     pub(super) days: Days,
     pub(super) logs: Logs,
     pub(super) summary: ImportSummary,
+    pub(super) made_id: Option<String>,
 }
 
 impl<'a> Importer<'a> {
     fn start(conn: &'a Connection, place: &'a Place, source: Source) -> Result<Self, Fault> {
         let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate)?;
+        conn.pragma_update(None, "cache_size", -CACHE_KIB)?;
         let insert = conn.prepare(&format!(
             "INSERT INTO batches ({}, added_by, seal) VALUES ({}) ON CONFLICT (kitchen, batch_id) DO NOTHING",
             all_quoted(),
@@ -108,11 +114,25 @@ impl<'a> Importer<'a> {
             compared: all.filter(|(_, c)| has(*c) && !keys.contains(c)).collect(),
             source,
             id,
-            seen: HashSet::new(),
+            seen: Seen::new(conn)?,
             days: Days::new(conn)?,
             logs: Logs::default(),
             summary: ImportSummary::default(),
+            made_id: None,
         })
+    }
+
+    /// The id that was made for the last batch that was added without one.
+    pub fn made_id(&self) -> Option<&str> {
+        self.made_id.as_deref()
+    }
+
+    /// The kitchen that the readings and logs to come belong to; `None` where their batch id tells it.
+    pub fn logs_of_kitchen(&mut self, kitchen: Option<&str>) {
+        if self.source.kitchen.as_deref() != kitchen {
+            self.source.kitchen = kitchen.map(str::to_string);
+            self.logs.forget();
+        }
     }
 
     /// Takes a batch.
@@ -121,9 +141,17 @@ impl<'a> Importer<'a> {
     /// When the batch holds a number that is not finite or has neither id nor date, the disk is full,
     /// or the file is damaged. The import can then only be dropped.
     pub fn push(&mut self, batch: &Batch) -> Result<Pushed, LogbookError> {
-        self.guarded(|import| match &batch.batch_id {
-            Some(id) => import.put(Keyed { batch, id }),
-            None => import.put_without_id(batch),
+        self.push_ready(&Ready::new(batch.clone())?)
+    }
+
+    /// Takes a batch that was made ready.
+    ///
+    /// # Errors
+    /// As [`Importer::push`].
+    pub fn push_ready(&mut self, ready: &Ready) -> Result<Pushed, LogbookError> {
+        self.guarded(|import| match &ready.batch.batch_id {
+            Some(id) => import.put(Keyed { ready, id }),
+            None => import.put_without_id(ready),
         })
     }
 
@@ -184,7 +212,7 @@ impl<'a> Importer<'a> {
     pub(super) fn put(&mut self, keyed: Keyed<'_>) -> Result<Pushed, Fault> {
         let pushed = match self.add(keyed)? {
             None => Pushed::Added,
-            Some(content) => self.merge(keyed, content)?,
+            Some(()) => self.merge(keyed)?,
         };
         self.summary.batches.count(pushed);
         if pushed == Pushed::Repeated {
@@ -193,28 +221,27 @@ impl<'a> Importer<'a> {
         Ok(pushed)
     }
 
-    /// Adds a batch; when its id is taken, gives the seal of the content instead.
-    pub(super) fn add(&mut self, keyed: Keyed<'_>) -> Result<Option<i64>, Fault> {
-        let content = keyed.bind(&mut self.insert)?;
+    /// Adds a batch; gives something when its id is taken.
+    pub(super) fn add(&mut self, keyed: Keyed<'_>) -> Result<Option<()>, Fault> {
+        keyed.bind(&mut self.insert)?;
         let next = Column::ALL.len() + 1;
         self.insert.raw_bind_parameter(next, self.id)?;
-        self.insert.raw_bind_parameter(next + 1, content ^ seal_of_key(keyed.id, self.id))?;
+        self.insert.raw_bind_parameter(next + 1, keyed.ready.content ^ seal_of_key(keyed.id, self.id))?;
         if self.insert.raw_execute()? == 0 {
-            return Ok(Some(content));
+            return Ok(Some(()));
         }
-        self.seen.insert(self.conn.last_insert_rowid());
         self.logs.forget();
         Ok(None)
     }
 
-    fn merge(&mut self, keyed: Keyed<'_>, content: i64) -> Result<Pushed, Fault> {
-        let key = [keyed.batch.kitchen_name(), keyed.id];
+    fn merge(&mut self, keyed: Keyed<'_>) -> Result<Pushed, Fault> {
+        let key = [keyed.ready.batch.kitchen_name(), keyed.id];
         let found =
             self.glance.query_row(key, |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?))).optional()?;
         let gone = || Fault::Damaged(format!("batch '{}' is in an index only", keyed.id));
         let (n, added_by, seal): (i64, i64, i64) = found.ok_or_else(gone)?;
         let again = !self.seen.insert(n);
-        if seal == content ^ seal_of_key(keyed.id, added_by) {
+        if seal == keyed.ready.content ^ seal_of_key(keyed.id, added_by) {
             return Ok(Pushed::Unchanged);
         }
         let differing = self.differing(keyed, n)?;
@@ -242,7 +269,7 @@ impl<'a> Importer<'a> {
         for &(i, column) in &self.compared {
             let (cell, to) = (row.get_ref(i)?, keyed.get(column));
             if value_ref(to.as_ref()) != cell {
-                let (kitchen, batch_id) = (keyed.batch.kitchen_name().into(), keyed.id.into());
+                let (kitchen, batch_id) = (keyed.ready.batch.kitchen_name().into(), keyed.id.into());
                 changes.push(Change { kitchen, batch_id, column, from: value_of(cell), to });
             }
         }
@@ -253,6 +280,31 @@ impl<'a> Importer<'a> {
     pub(super) fn stored_batch(&mut self, n: i64) -> Result<Batch, Fault> {
         let mut rows = self.stored.query([n])?;
         batch_of(rows.next()?.ok_or(rusqlite::Error::QueryReturnedNoRows)?)
+    }
+}
+
+/// The batches that an import has met: those it added have numbers above all there were, so that only the others
+/// need be kept.
+#[derive(Debug)]
+pub(super) struct Seen {
+    last_before: i64,
+    before: HashSet<i64>,
+}
+
+impl Seen {
+    fn new(conn: &Connection) -> rusqlite::Result<Self> {
+        let last = conn.query_row("SELECT max(n) FROM batches", [], |row| row.get::<_, Option<i64>>(0))?;
+        Ok(Self { last_before: last.unwrap_or(0), before: HashSet::new() })
+    }
+
+    /// Whether a batch was met.
+    pub fn contains(&self, n: &i64) -> bool {
+        *n > self.last_before || self.before.contains(n)
+    }
+
+    /// Meets a batch; false when it was met before.
+    pub fn insert(&mut self, n: i64) -> bool {
+        n <= self.last_before && self.before.insert(n)
     }
 }
 

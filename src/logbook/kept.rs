@@ -1,4 +1,5 @@
-//! What the workbench remembers from one run to the next, by name: column maps, and the last backup.
+//! What the workbench remembers from one run to the next, by name: column maps, a
+//! batch begun by hand, and the last backup.
 
 use jiff::Timestamp;
 use rusqlite::types::ValueRef;
@@ -7,6 +8,7 @@ use rusqlite::{Connection, Transaction, TransactionBehavior};
 use super::Logbook;
 use super::error::{At, Fault, LogbookError};
 use super::seal::Sealed;
+use crate::dough::Batch;
 
 const KEPT: Sealed = Sealed { name: "kept", columns: &["name", "kept_at", "content"] };
 
@@ -28,6 +30,42 @@ impl Logbook {
         let found = kept(&self.conn, &map_name(shape_hash)).at(&self.place)?;
         Ok(found.map(|(_, map)| map))
     }
+
+    /// Keeps a batch that a kitchen has begun to write down by hand, in place of the one before.
+    ///
+    /// # Errors
+    /// When another process is writing, or the disk is full.
+    pub fn keep_draft(&mut self, kitchen: &str, batch: &Batch) -> Result<(), LogbookError> {
+        let text = serde_json::to_string(batch).expect("a batch is a flat table of numbers and texts");
+        keep(&self.conn, &draft_name(kitchen), Timestamp::now(), &text).at(&self.place)
+    }
+
+    /// The batch that a kitchen has begun to write down by hand.
+    ///
+    /// # Errors
+    /// When the file is damaged.
+    pub fn draft(&self, kitchen: &str) -> Result<Option<Batch>, LogbookError> {
+        let found = kept(&self.conn, &draft_name(kitchen)).at(&self.place)?;
+        let read = |(_, text): (Timestamp, String)| serde_json::from_str(&text);
+        found
+            .map(read)
+            .transpose()
+            .map_err(|e| Fault::Damaged(format!("a batch begun by hand: {e}")))
+            .at(&self.place)
+    }
+
+    /// Forgets the batch that a kitchen has begun to write down.
+    ///
+    /// # Errors
+    /// When another process is writing, or the disk is full.
+    pub fn forget_draft(&mut self, kitchen: &str) -> Result<(), LogbookError> {
+        let name = draft_name(kitchen);
+        self.conn.execute("DELETE FROM kept WHERE name = ?", [name]).map(drop).at(&self.place)
+    }
+}
+
+fn draft_name(kitchen: &str) -> String {
+    format!("batch begun in {kitchen}")
 }
 
 fn map_name(shape_hash: &str) -> String {

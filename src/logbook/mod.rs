@@ -3,7 +3,7 @@
 //!
 //! - [`open`] opening: what is refused, what is checked, how the file is kept safe
 //! - `schema` the tables, and how an older file is brought up to date
-//! - `cells` a batch as a row and back; `seal` what shows a damaged row
+//! - [`ready`] a batch made into a row; `cells` a row and back; `seal` what shows a damaged row
 //! - [`source`] where an import comes from, and what it did
 //! - [`import`] batches going in, all or nothing; `logs` readings and temperature logs with them;
 //!   `ids` which batch a row without an id is; `changes` former values
@@ -27,6 +27,7 @@ pub mod kept;
 pub mod open;
 pub mod plans;
 pub mod read;
+pub mod ready;
 pub mod salvage;
 pub mod source;
 
@@ -35,6 +36,7 @@ mod changes;
 mod hash;
 mod ids;
 mod logs;
+mod pages;
 mod schema;
 mod seal;
 
@@ -43,6 +45,7 @@ pub use fits::FitRecord;
 pub use history::{ImportRecord, Undone, Version};
 pub use import::Importer;
 pub use plans::PlanRecord;
+pub use ready::Ready;
 pub use salvage::Salvaged;
 pub use source::{Change, Counts, ImportSummary, LookAlike, Pushed, Source};
 

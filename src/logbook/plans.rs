@@ -1,8 +1,10 @@
 //! Plans kept: what was recommended and what was foretold, joined to the batch that came of it.
 
+use std::collections::HashMap;
+
 use jiff::Timestamp;
 use rusqlite::types::ValueRef;
-use rusqlite::{Row, Transaction, TransactionBehavior, params};
+use rusqlite::{Row, Transaction, TransactionBehavior};
 use serde::Serialize;
 
 use super::Logbook;
@@ -27,7 +29,7 @@ pub struct PlanRecord {
     pub plan: Batch,
     /// What was foretold.
     pub predicted: serde_json::Value,
-    /// The batch that came of it: the one said by [`Logbook::join_plan`], else the one with the plan's id.
+    /// The batch that came of it: the first that names the plan in `plan_id`, else the one with the plan's id.
     pub became: Option<Batch>,
 }
 
@@ -74,41 +76,38 @@ impl Logbook {
         Ok(id)
     }
 
-    /// Says which batch came of a plan; false when there is no such plan.
-    ///
-    /// # Errors
-    /// When another process is writing, or the disk is full.
-    pub fn join_plan(&mut self, kitchen: &str, plan_id: &str, batch_id: &str) -> Result<bool, LogbookError> {
-        self.join(kitchen, plan_id, batch_id).at(&self.place)
-    }
-
-    fn join(&self, kitchen: &str, plan_id: &str, batch_id: &str) -> Result<bool, Fault> {
-        let tx = Transaction::new_unchecked(&self.conn, TransactionBehavior::Immediate)?;
-        let rows: Vec<i64> = tx
-            .prepare_cached("SELECT n FROM plans WHERE kitchen = ? AND plan_id = ?")?
-            .query_map([kitchen, plan_id], |row| row.get(0))?
-            .collect::<Result<_, _>>()?;
-        for &n in &rows {
-            PLANS.verify_row(&tx, n)?;
-            tx.execute("UPDATE plans SET became = ? WHERE n = ?", params![batch_id, n])?;
-            PLANS.reseal(&tx, n)?;
-        }
-        tx.commit()?;
-        Ok(!rows.is_empty())
-    }
-
     /// The plans of a kitchen in the order they were made.
     ///
     /// # Errors
     /// When the file is damaged.
     pub fn plans(&self, kitchen: &str) -> Result<Vec<PlanRecord>, LogbookError> {
         let mut plans = self.plans_of(kitchen).at(&self.place)?;
+        let baked = self.baked_by_plan(kitchen).at(&self.place)?;
         for (record, became) in &mut plans {
-            record.became = self.batch(kitchen, became.as_deref().unwrap_or(&record.plan_id))?;
+            let said = became.as_ref().or_else(|| baked.get(&record.plan_id));
+            record.became = self.batch(kitchen, said.unwrap_or(&record.plan_id))?;
         }
         Ok(plans.into_iter().map(|(record, _)| record).collect())
     }
 
+    /// The last plan kept under an id.
+    ///
+    /// # Errors
+    /// When the file is damaged.
+    pub fn plan(&self, kitchen: &str, plan_id: &str) -> Result<Option<PlanRecord>, LogbookError> {
+        Ok(self.plans(kitchen)?.into_iter().rev().find(|p| p.plan_id == plan_id))
+    }
+
+    /// The first batch that names each plan.
+    fn baked_by_plan(&self, kitchen: &str) -> Result<HashMap<String, String>, Fault> {
+        let mut statement = self.conn.prepare_cached(
+            "SELECT plan_id, batch_id FROM batches WHERE kitchen = ? AND plan_id IS NOT NULL ORDER BY n DESC",
+        )?;
+        let rows = statement.query_map([kitchen], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
+    /// Plans, each with the batch that an older version wrote beside it.
     fn plans_of(&self, kitchen: &str) -> Result<Vec<(PlanRecord, Option<String>)>, Fault> {
         let mut statement =
             self.conn.prepare_cached(&format!("{} WHERE kitchen = ? ORDER BY n", PLANS.select()))?;

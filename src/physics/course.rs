@@ -264,14 +264,14 @@ impl<N> Default for Workspace<N> {
 }
 
 /// The preferment after its hours.
-struct Ripe<N> {
+pub(super) struct Ripe<N> {
     awake: Awake,
-    own_rate: N,
-    gas: Gas<N>,
+    pub(super) own_rate: N,
+    pub(super) gas: Gas<N>,
 }
 
 impl Preferment {
-    fn ripen<N: Scalar>(&self, p: &Parameters, k: N, lag_factor: f64, hours: f64) -> Ripe<N> {
+    pub(super) fn ripen<N: Scalar>(&self, p: &Parameters, k: N, lag_factor: f64, hours: f64) -> Ripe<N> {
         let theta = p.rate.at(self.temp_c) * hours;
         let awake = awake(theta, p.lag * lag_factor);
         let own_rate = k * self.yeast_pct;

@@ -2,8 +2,8 @@
 //! derivatives. Nothing here knows of records, priors or advice.
 //!
 //! From ingredients to dough: [`composition`], [`heat`]. Through the stages: [`cooling`], [`sphere`].
-//! Yeast: [`rate`], [`thermal_time`], [`lag`], [`gas`]; other forms of the rate, for comparison:
-//! [`rate_form`], [`other_rate`], [`other_time`]. Rise: [`solubility`], [`rise`]. All of them
+//! Yeast: [`rate`], [`thermal_time`], [`lag`], [`gas`]; other forms of the rate, for comparison: [`rate_form`],
+//! [`other_rate`], [`other_time`]. Rise: [`solubility`], [`rise`]. What is left at the oven: [`sugar`]. All of them
 //! put together for one batch, with its derivatives: [`course`]. [`scalar`] lets the same code run
 //! on numbers and on numbers with a slope.
 
@@ -21,4 +21,5 @@ pub mod rise;
 pub mod scalar;
 pub mod solubility;
 pub mod sphere;
+pub mod sugar;
 pub mod thermal_time;

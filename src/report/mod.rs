@@ -70,8 +70,8 @@ pub struct Steady {
     pub sentences: Vec<String>,
     /// What to beware of.
     pub cautions: Vec<String>,
-    /// The consistency chart.
-    pub chart: Figure,
+    /// The consistency chart, and where the spread comes from, when that can be told.
+    pub charts: Vec<Figure>,
 }
 
 /// The page as HTML.
@@ -123,7 +123,7 @@ fn sections(report: &Report) -> Markup {
                 Ok(steady) => {
                     (sentences(&steady.sentences))
                     (pictures::list(&steady.cautions))
-                    (pictures::pictures([&steady.chart]))
+                    (pictures::pictures(&steady.charts))
                 }
                 Err(why) => p { (why) },
             }

@@ -13,7 +13,7 @@
 //! - [`year`] a kitchen's year; [`mistake`] what goes wrong in it
 //! - [`invented`] kitchens by the dozen, with the model's physics or another; [`hall`] the invented community hall; [`demo`] its year from a committed seed,
 //!   as the files of `demo-data`; [`tables`] how they are written
-//! - [`model`] outcomes of the model itself with its own noise, for calibration
+//! - [`plans`] plans that tell a model something; [`model`] outcomes of the model itself with its own noise
 //! - `chance` draws and rounding
 //!
 //! Everything follows from a seed. The generator (ChaCha) is the same everywhere; elementary functions
@@ -33,6 +33,7 @@ pub mod model;
 mod notes;
 mod oracle;
 pub mod piece;
+pub mod plans;
 pub mod policy;
 pub mod season;
 pub mod tables;

@@ -69,9 +69,18 @@ fn issue_2_a_logbook_cut_short_is_damaged() {
     let bench = Bench::with_logbook();
     let whole = bench.logbook();
     bench.file("logbook.db", &whole[..whole.len() / 2]);
-    for words in commands() {
-        bench.refuses(&words, 1, &["logbook.db", "damaged"]);
+    for words in commands().iter().filter(|w| w[0] != "export") {
+        bench.refuses(words, 1, &["logbook.db", "damaged"]);
     }
+    // The batches stand in the first half: they are all there, and it is said that the rest is not.
+    let told = bench.run(&["export", "-"]);
+    assert_eq!(told.code, 3, "{}", told.err);
+    assert!(told.err.contains("damaged; 120 of its batches could be read"), "{}", told.err);
+    let sound = Bench::with_logbook();
+    assert_eq!(told.out, sound.run(&["export", "-"]).done().out);
+    // Of the begin alone nothing can be read.
+    bench.file("logbook.db", &whole[..5000]);
+    bench.refuses(&["export", "-"], 1, &["logbook.db", "damaged", "no batch", "bring back a copy"]);
 }
 
 #[test]

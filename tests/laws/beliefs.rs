@@ -32,7 +32,7 @@ fn dated() -> Records {
 #[track_caller]
 fn gradient_agrees(beliefs: Beliefs) {
     let records = dated();
-    let posterior = Posterior::new(prepare(&records).believing(beliefs.clone()), Centring::ByData);
+    let posterior = Posterior::new(prepare(&records).believing(beliefs.clone()), Centring::Full);
     let mut rng = ChaCha8Rng::seed_from_u64(5);
     let mut tried = 0;
     while tried < 8 {

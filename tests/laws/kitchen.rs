@@ -161,6 +161,21 @@ pub fn records() -> Records {
             ..plain("too hot")
         },
         Batch { rise: None, ..plain("not read at all") },
+        Batch { ripeness: Some(Ripeness::Ready), ..plain("read and called ready") },
+        Batch { rise: None, ripeness: Some(Ripeness::Under), yeast_g: Some(1.0), ..plain("called under") },
+        Batch { rise: None, ripeness: Some(Ripeness::Ready), dough_temp_c: None, ..plain("called ready") },
+        Batch {
+            rise: None,
+            ripeness: Some(Ripeness::Over),
+            yeast_g: Some(9.0),
+            ..with_poolish("called over")
+        },
+        Batch {
+            temper_hours: Some(2.0),
+            rise_at: Some(StageKind::Cold),
+            ripeness: Some(Ripeness::Over),
+            ..plain("read cold, called over later")
+        },
     ];
     for (i, batch) in batches.iter_mut().enumerate() {
         // Rises that differ, so that residuals do.

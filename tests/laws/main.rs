@@ -9,3 +9,4 @@ mod physics;
 mod posterior;
 mod second;
 mod stage;
+mod unbend;

@@ -30,14 +30,14 @@ fn same(a: f64, b: f64, scale: f64) {
 #[test]
 fn the_order_of_records_changes_nothing() {
     let records = kitchen::records();
-    let first = posterior(&records, Centring::ByData);
+    let first = posterior(&records, Centring::Full);
     let mut random = ChaCha8Rng::seed_from_u64(12);
     for x in draws(&first, 20) {
         let mut shuffled = records.clone();
         shuffled.batches.shuffle(&mut random);
         shuffled.readings.shuffle(&mut random);
         shuffled.surroundings.shuffle(&mut random);
-        let second = posterior(&shuffled, Centring::ByData);
+        let second = posterior(&shuffled, Centring::Full);
         // Methods, places and lots stand in the order of their first use: follow their names.
         let place = |name: &String| first.layout.shared.iter().position(|p| p.name == *name).unwrap();
         let order: Vec<usize> = second.layout.shared.iter().map(|p| place(&p.name)).collect();
@@ -87,27 +87,23 @@ fn the_sum_over_batches_is_the_same_in_pieces() {
 
 #[test]
 fn lots_told_either_way_are_the_same_lots() {
-    // A lot's number changes from z to z rho^w, w = n/(n+1), so that the density changes by rho^-w (change of
-    // variables).
+    // A lot's number changes from z to z rho, so that the density changes by 1/rho (change of variables).
     let records = kitchen::records();
-    let (plain, by_data) = (posterior(&records, Centring::None), posterior(&records, Centring::ByData));
+    let (plain, by_itself) = (posterior(&records, Centring::None), posterior(&records, Centring::Full));
     for x in draws(&plain, 20) {
         let mut other = x.clone();
         let mut ln_jacobian = 0.0;
         for lots in [&plain.layout.flour, &plain.layout.yeast].into_iter().flatten() {
             let rho = plain.layout.value(&x, lots.spread) / 0.15;
             for i in lots.effects.clone() {
-                let name = plain.layout.shared[i].name.split("_lot_").nth(1).unwrap().to_string();
-                let is_of = |b: &&doughwright::dough::Batch| {
-                    [&b.flour_lot, &b.flour_name, &b.yeast_lot].into_iter().flatten().any(|l| *l == name)
-                };
-                let n = records.batches.iter().filter(is_of).count() as f64;
-                let w = n / (n + 1.0);
-                other[i] = x[i] * rho.powf(w);
-                ln_jacobian += w * rho.ln();
+                other[i] = x[i] * rho;
+                ln_jacobian += rho.ln();
             }
         }
+        for (a, b) in by_itself.layout.centred(&x).iter().zip(&other) {
+            same(*a, *b, *b);
+        }
         let value = plain.log_density(&x);
-        same(by_data.log_density(&other), value - ln_jacobian, value);
+        same(by_itself.log_density(&other), value - ln_jacobian, value);
     }
 }

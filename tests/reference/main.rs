@@ -12,6 +12,7 @@ mod gas;
 mod habits;
 mod heat;
 mod nist_strd;
+mod ordered;
 mod rate;
 mod rise;
 mod student;

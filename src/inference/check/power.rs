@@ -14,6 +14,7 @@
 use serde::Serialize;
 
 use crate::inference::fit::Fit;
+use crate::inference::lots::Centring;
 use crate::inference::posterior::Posterior;
 use crate::inference::prepare::{Records, prepare};
 use crate::inference::priors::standard_normal;
@@ -55,7 +56,7 @@ pub struct Sensitivity {
 
 /// Sensitivities of all parameters but lots and drift; empty when no draw is usable.
 pub fn sensitivities(fit: &Fit, records: &Records) -> Vec<Sensitivity> {
-    let posterior = Posterior::new(prepare(records).believing(fit.index.beliefs.clone()), fit.centring());
+    let posterior = Posterior::new(prepare(records).believing(fit.index.beliefs.clone()), Centring::None);
     let layout = &posterior.layout;
     let width = posterior.dim();
     let step = (fit.draws.len() / width).div_ceil(MOST_DRAWS).max(1);

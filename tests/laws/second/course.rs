@@ -52,10 +52,27 @@ struct Stay {
 #[derive(Clone, Copy, PartialEq)]
 pub enum Seen {
     MixedTemperature(f64),
-    PrefermentRise { hours: f64, rise: f64 },
-    Rise { hours: f64, rise: f64 },
-    Fallen { hours: f64 },
-    Temperature { hours: f64, celsius: f64 },
+    PrefermentRise {
+        hours: f64,
+        rise: f64,
+    },
+    Rise {
+        hours: f64,
+        rise: f64,
+    },
+    Fallen {
+        hours: f64,
+    },
+    Temperature {
+        hours: f64,
+        celsius: f64,
+    },
+    /// Under, ready or over at the oven, and the rise if it was read there.
+    Verdict {
+        hours: f64,
+        verdict: Ripeness,
+        rise: Option<f64>,
+    },
 }
 
 /// A batch with what was seen of it.
@@ -118,6 +135,11 @@ impl<'a> Course<'a> {
             (Some(Ripeness::Collapsed), _) => seen.push(Seen::Fallen { hours }),
             (_, Some(rise)) => seen.push(Seen::Rise { hours, rise }),
             _ => {}
+        }
+        if let Some(verdict) = b.ripeness.filter(|r| *r != Ripeness::Collapsed) {
+            let at_oven = b.rise_at.is_none() || b.rise_at == stages.last().map(|s| s.0);
+            let hours = stages.iter().map(|s| s.1).sum();
+            seen.push(Seen::Verdict { hours, verdict, rise: b.rise.filter(|_| at_oven) });
         }
         seen
     }

@@ -1,5 +1,6 @@
 //! What was seen against what was to be expected, in Student's t with four degrees of freedom.
 
+use doughwright::dough::Ripeness;
 use num_dual::Dual;
 
 use super::Number;
@@ -27,6 +28,27 @@ pub fn log_likelihood<T: Number>(kitchen: &Kitchen<T>, course: &Course, start_sl
                 rises.push((rise, course.preferment_rise(kitchen, lift, k, hours)[0]));
             }
             Seen::Rise { hours, rise } => rises.push((rise, course.rise(kitchen, lift, k, hours)[0])),
+            Seen::Verdict { hours, verdict, rise } => {
+                let eye = kitchen.get("eye").powi(2);
+                let (known, v) = match rise {
+                    Some(rise) => (T::from(rise.ln()), eye + sigma.powi(2)),
+                    None => {
+                        let f = course.rise(kitchen, lift, k, hours)[0];
+                        let own = (f.eps * omega).powi(2);
+                        (f.re, eye + own + (sigma_t * start_slope).powi(2))
+                    }
+                };
+                let from = kitchen.get("ready_from").ln();
+                let to = from + kitchen.get("ready_width");
+                let (low, high) = ((from - known) / v.sqrt(), (to - known) / v.sqrt());
+                sum += match verdict {
+                    Ripeness::Under => chance_below(low),
+                    Ripeness::Ready if low.re() > 0.0 => chance_below(-low) - chance_below(-high),
+                    Ripeness::Ready => chance_below(high) - chance_below(low),
+                    Ripeness::Over | Ripeness::Collapsed => chance_below(-high),
+                }
+                .ln();
+            }
             Seen::Fallen { hours } => {
                 let beyond = course.rise(kitchen, lift, k, hours)[1].re - kitchen.get("max_rise").ln();
                 sum += chance_below(beyond / (sigma.powi(2) + omega.powi(2)).sqrt()).ln();
@@ -94,7 +116,9 @@ fn chance_below<T: Number>(t: T) -> T {
 /// last rise that was seen, at the medians of the priors.
 pub fn start_slope<T: Number>(kitchen: &Kitchen<T>, course: &Course) -> f64 {
     let last = course.seen.iter().rev().find_map(|s| match s {
-        Seen::Rise { hours, .. } | Seen::Fallen { hours } => Some(*hours),
+        Seen::Rise { hours, .. } | Seen::Fallen { hours } | Seen::Verdict { hours, rise: None, .. } => {
+            Some(*hours)
+        }
         _ => None,
     });
     let (Some(hours), true) = (last, course.start_unknown()) else { return 0.0 };

@@ -1,8 +1,7 @@
-//! Lots: each one's effect on ln k is N(0, spread), told by a number in x that is scaled by how many batches
-//! the lot has.
+//! Lots: each one's effect on ln k is N(0, spread), told by a number in x in units of the spread or by itself.
 //!
-//! With rho the spread in units of its prior (0.15) and w = n/(n+1) for a lot of n batches, or 0, the number
-//! over rho^w is standard normal, and that times the spread is the effect.
+//! With rho the spread in units of its prior (0.15) and w = 0 or 1, the number over rho^w is standard normal, and that
+//! times the spread is the effect.
 
 use doughwright::dough::Batch;
 use doughwright::inference::lots::Centring;
@@ -19,23 +18,22 @@ fn lot_of<'a>(kind: &str, b: &'a Batch) -> Option<&'a String> {
 }
 
 /// ln of rho^w.
-fn ln_scale<T: Number>(kitchen: &Kitchen<T>, kind: &str, lot: &str) -> Option<T> {
-    let rho = kitchen.find(&format!("{kind}_lot_spread"))? / 0.15;
-    let batches =
-        kitchen.records.batches.iter().filter(|b| lot_of(kind, b).is_some_and(|l| l == lot)).count() as f64;
-    let w = match kitchen.centring {
-        Centring::None => 0.0,
-        Centring::ByData => batches / (batches + 1.0),
-    };
-    Some(rho.ln() * w)
+fn ln_scale<T: Number>(kitchen: &Kitchen<T>, kind: &str) -> Option<T> {
+    let rho = kitchen.find(&format!("{kind}_lots_spread"))? / 0.15;
+    Some(match kitchen.centring {
+        Centring::None => T::zero(),
+        Centring::Full => rho.ln(),
+    })
 }
 
 /// Effect on ln k of the lots that a batch was made of.
 pub fn effect<T: Number>(kitchen: &Kitchen<T>, batch: &Batch) -> T {
     let of = |kind: &str| {
         let lot = lot_of(kind, batch)?;
-        let scale = ln_scale(kitchen, kind, lot)?.exp();
-        Some(kitchen.find(&format!("{kind}_lot_{lot}"))? / scale * kitchen.get(&format!("{kind}_lot_spread")))
+        let scale = ln_scale(kitchen, kind)?.exp();
+        Some(
+            kitchen.find(&format!("{kind}_lot_{lot}"))? / scale * kitchen.get(&format!("{kind}_lots_spread")),
+        )
     };
     of("flour").unwrap_or(T::zero()) + of("yeast").unwrap_or(T::zero())
 }
@@ -44,8 +42,8 @@ pub fn effect<T: Number>(kitchen: &Kitchen<T>, batch: &Batch) -> T {
 pub fn log_prior<T: Number>(kitchen: &Kitchen<T>) -> T {
     let mut sum = T::zero();
     for name in kitchen.names.iter().filter(|n| prior::is_lot(n)) {
-        let (kind, lot) = name.split_once("_lot_").expect("it is a lot");
-        let ln_scale = ln_scale(kitchen, kind, lot).expect("lots have a spread");
+        let (kind, _) = name.split_once("_lot_").expect("it is a lot");
+        let ln_scale = ln_scale(kitchen, kind).expect("lots have a spread");
         sum += prior::normal(kitchen.get(name) / ln_scale.exp()) - ln_scale;
     }
     sum

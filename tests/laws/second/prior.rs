@@ -11,35 +11,38 @@ enum Turn {
     Log(f64, f64),
     /// sd times the absolute value of a normal number, as far up its distribution as x is up its own
     Half(f64),
-    /// a quarter of the logistic function of mean + sd x
-    Quarter(f64, f64),
+    /// so much times the logistic function of mean + sd x
+    Share(f64, f64, f64),
 }
 
 fn turn(name: &str) -> Turn {
-    use Turn::{Half, Log, Quarter, Straight};
+    use Turn::{Half, Log, Share, Straight};
     match name {
         "vigour" => Log(195.0, 0.25),
         "growth" => Log(0.20, 0.35),
         "lag" => Log(0.20, 0.5),
         "gas_ceiling" => Log(1100.0, 0.30),
         "salt_effect" => Straight(0.10, 0.03),
-        "gas_lost" => Log(0.08, 0.6),
-        "gas_lost_preferment" => Log(0.16, 0.5),
+        "gas_lost" => Share(1.0, -2.4423, 0.65),
+        "gas_lost_preferment" => Share(1.0, -1.6582, 0.6),
         "best_temp" => Straight(35.5, 1.5),
         "stop_temp" => Straight(45.5, 1.2),
-        "cold_rate" => Quarter(-0.29, 0.92),
+        "cold_rate" => Share(0.25, -0.29, 0.92),
         "max_rise" => Log(3.5, 0.20),
         "cooling_250g" => Log(2.0, 0.30),
-        "room_pull" => Log(0.05, 0.6),
+        "room_pull" => Share(1.0, -2.9444, 0.63),
         "rise_noise" => Log(0.055, 0.40),
         "temp_noise" => Log(0.6, 0.5),
-        "batch_spread" | "flour_lot_spread" | "yeast_lot_spread" => Half(0.15),
+        "batch_spread" | "flour_lots_spread" | "yeast_lots_spread" => Half(0.15),
+        "ready_from" => Log(1.9, 0.20),
+        "ready_width" => Log(0.35, 0.40),
+        "eye" => Log(0.10, 0.40),
         "warming_hand" => Straight(1.0, 0.7),
         "warming_stand_mixer" => Straight(3.5, 1.5),
         "warming_spiral" => Straight(3.0, 1.5),
         "warming_processor" => Straight(4.5, 1.5),
         _ if name.starts_with("warming_") => Straight(2.5, 2.0),
-        _ if name.starts_with("cooling_") => Log(1.0, 0.25),
+        _ if name.starts_with("cooling_at_") => Log(1.0, 0.25),
         _ if name.starts_with("fridge_offset_") => Straight(0.0, 1.5),
         _ if is_lot(name) => Straight(0.0, 1.0),
         _ => panic!("no prior known for {name}"),
@@ -48,7 +51,7 @@ fn turn(name: &str) -> Turn {
 
 /// Whether `name` is that of one lot, whose prior hangs on the spread of lots.
 pub fn is_lot(name: &str) -> bool {
-    name.contains("_lot_") && !name.ends_with("_spread")
+    name.contains("_lot_")
 }
 
 /// The value of the parameter `name` at its standard number; a lot's number itself.
@@ -57,7 +60,7 @@ pub fn value<T: Number>(name: &str, x: T) -> T {
         Turn::Straight(mean, sd) => x * sd + mean,
         Turn::Log(median, sd) => (x * sd).exp() * median,
         Turn::Half(sd) => half_normal(x) * sd,
-        Turn::Quarter(mean, sd) => ((-(x * sd + mean)).exp() + 1.0).recip() * 0.25,
+        Turn::Share(most, mean, sd) => ((-(x * sd + mean)).exp() + 1.0).recip() * most,
     }
 }
 

@@ -73,10 +73,12 @@ fn a_halved_spread_is_found() {
     let (found, wrong) = shares(14, |rng| marked(&halved(rng), 30));
     println!("halved, marked: {found} {wrong}");
     assert!(found > 0.90 && wrong == 0.0, "found {found}, called wider {wrong}");
-    // Without a date it has to be looked for, which costs some: 0.90 in 5,000 histories.
-    let (found, wrong) = shares(15, |rng| unmarked(&halved(rng)));
+    // Without a date it has to be looked for, which costs some. 4,000 histories have a standard error of 0.45 %.
+    let four = [15, 26, 27, 28].map(|seed| shares(seed, |rng| unmarked(&halved(rng))));
+    let mean = |of: fn(&(f64, f64)) -> f64| four.iter().map(of).sum::<f64>() / 4.0;
+    let (found, wrong) = (mean(|s| s.0), mean(|s| s.1));
     println!("halved, unmarked: {found} {wrong}");
-    assert!(found > 0.85 && wrong < 0.005, "found {found}, called wider {wrong}");
+    assert!(found > 0.90 && wrong < 0.005, "found {found}, called wider {wrong}");
 }
 
 #[test]
