@@ -13,6 +13,7 @@ use rayon::prelude::*;
 
 use super::fit::Fit;
 use super::forecast::{Component, Forecaster};
+use super::lots::Centring;
 use super::posterior::{Evidence, Posterior};
 use super::prepare::{Prepared, Records, prepare};
 use super::psis::smooth_correlated;
@@ -48,8 +49,15 @@ impl Foretold {
 /// The rise of a batch at its end, as the likelihood reads it: ln rise; `None` when it was not read or had collapsed.
 pub fn end_rise(records: &Records, prepared: &Prepared) -> Option<f64> {
     records.batches[prepared.batch].rise?;
-    // The end is read last.
+    // The end is read last of all that is measured.
     prepared.observed.last().filter(|o| !o.collapsed).map(|o| o.value)
+}
+
+/// The forecast of that rise, a component a draw.
+pub fn end_components(forecaster: &Forecaster, prepared: &Prepared) -> Vec<Component> {
+    // What was observed comes before what was only judged.
+    let Some(end) = prepared.observed.len().checked_sub(1) else { return Vec::new() };
+    forecaster.rises(prepared).into_iter().map(|of_draw| of_draw[end]).collect()
 }
 
 /// All end rises foretold under a fit to these records; empty when no draw is usable.
@@ -72,8 +80,7 @@ pub fn foretold(fit: &Fit, records: &Records) -> Vec<Foretold> {
         let observed = end_rise(records, prepared)?;
         let out: Vec<f64> = rows.iter().map(|row| -row[place]).collect();
         let weights = smooth_correlated(&out, efficiency);
-        let of_draws: Vec<Component> =
-            forecaster.rises(prepared).iter().filter_map(|d| d.last().copied()).collect();
+        let of_draws: Vec<Component> = end_components(&forecaster, prepared);
         let (mut density, mut below, mut mean) = (0.0, 0.0, 0.0);
         for (w, c) in weights.weights().into_iter().zip(&of_draws) {
             let z = (observed - c.centre) / c.scale;

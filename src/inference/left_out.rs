@@ -34,34 +34,17 @@ pub struct LeftOut {
     pub influential: Vec<usize>,
 }
 
-/// The log density at one x, batch by batch.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ByBatch {
-    /// Log prior and log likelihood together, up to the posterior's constant.
-    pub log_density: f64,
-    /// Log likelihood of each batch.
-    pub batches: Vec<f64>,
-}
-
 /// How many draws the table of so many batches has.
 pub fn draws_for(batches: usize) -> usize {
     (LARGEST_TABLE / batches.max(1)).clamp(FEWEST_DRAWS, MOST_DRAWS)
 }
 
 impl Posterior {
-    /// The log density at x batch by batch; `None` outside the support.
-    pub fn by_batch(&self, x: &[f64]) -> Option<ByBatch> {
-        let batches = self.pointwise(x)?;
-        let mut unused = vec![0.0; self.dim()];
-        let log_density = self.layout.log_prior(x, &mut unused) + batches.iter().sum::<f64>();
-        Some(ByBatch { log_density, batches })
-    }
-
     /// Leaves out each observed batch, from the log likelihoods `rows[draw][batch]`; `None` when nothing was
     /// observed, or a density is not finite.
     pub fn left_out(&self, rows: &[Vec<f64>], drawn: Drawn<'_>) -> Option<LeftOut> {
         let observed: Vec<usize> =
-            (0..self.batches.len()).filter(|i| !self.batches[*i].prepared.observed.is_empty()).collect();
+            (0..self.batches.len()).filter(|i| !self.batches[*i].prepared.is_silent()).collect();
         let table: Vec<Vec<f64>> =
             rows.iter().map(|row| observed.iter().map(|i| row[*i]).collect()).collect();
         let found = loo(&table, drawn).ok()?;

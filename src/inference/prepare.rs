@@ -222,7 +222,8 @@ pub fn prepare(records: &Records) -> Ready {
         let log = logs.get(id).map_or(&[][..], Vec::as_slice);
         let mut notes = Vec::new();
         let mut prepared = plain(batch, i, log, &mut ready.index, &mut notes);
-        if repeated[i] {
+        // Readings of its own make a row more than a repeat.
+        if repeated[i] && own.is_empty() && log.is_empty() {
             notes.push(Assumption::Repeated);
         } else {
             observe(&mut prepared, batch, own, &mut notes);

@@ -110,6 +110,6 @@ fn issue_3_every_row_twice_tells_nothing_new() {
     says(&fit, "20 batches have every number of another batch");
     assert_eq!(fit["rises"], 20);
     let (_, alone) = fitted(&once);
-    // Lots are counted by their batches, copies too, which moves the sampler's coordinates but no belief.
+    // Draws about the same mode, by the same seed.
     assert!((width / alone - 1.0).abs() < 0.1, "{width} twice, {alone} once");
 }

@@ -50,15 +50,21 @@ fn compared(records: &Records) -> Comparison {
 
 #[test]
 fn issue_3_a_drop_of_vigour_is_found_and_dated() {
-    let records = year(3, 0.45);
-    assert!(compared(&records).drift_favoured);
-    let drift = Periods::over(&records.batches);
-    let found = change(&fitted(&records, Beliefs { drift, ..Beliefs::default() })).expect("a sure change");
-    let [low, _, high] = found.times;
-    assert!(low < (-0.45_f64).exp() && (-0.45_f64).exp() < high, "{found:?}");
-    // The drop was on the fortieth batch, 160 days after the first of January.
-    assert!(found.from.as_str() < "2026-06-10" && found.to.as_str() > "2026-05-25", "{found:?}");
-    assert!(found.says().contains("fell by"), "{}", found.says());
+    // A 90 % interval of the surest change: in six kitchens it may miss the truth once or twice.
+    let mut held = 0;
+    for seed in 3..=8 {
+        let records = year(seed, 0.45);
+        assert!(compared(&records).drift_favoured, "kitchen {seed}");
+        let drift = Periods::over(&records.batches);
+        let found = change(&fitted(&records, Beliefs { drift, ..Beliefs::default() })).expect("a sure change");
+        let [low, _, high] = found.times;
+        held += usize::from(low < (-0.45_f64).exp() && (-0.45_f64).exp() < high);
+        println!("kitchen {seed}: {found:?}");
+        // The drop was on the fortieth batch, 160 days after the first of January.
+        assert!(found.from.as_str() < "2026-06-10" && found.to.as_str() > "2026-05-25", "{found:?}");
+        assert!(found.says().contains("fell by"), "{}", found.says());
+    }
+    assert!(held >= 4, "the interval holds the truth in {held} of 6 kitchens");
 }
 
 #[test]

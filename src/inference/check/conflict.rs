@@ -60,7 +60,7 @@ fn says(which: usize, s: &Summary, expected: f64) -> String {
             times(ratio, "more slowly", "faster")
         );
     }
-    if let Some(place) = s.name.strip_prefix("cooling_") {
+    if let Some(place) = s.name.strip_prefix("cooling_at_") {
         return format!(
             "pieces in '{place}' cool {} than expected: check the fan or the load",
             times(ratio, "more slowly", "faster")
@@ -78,6 +78,10 @@ fn says(which: usize, s: &Summary, expected: f64) -> String {
             "mixing by {} warms the dough by {found:.1} °C where {expected:.1} was expected: check the probe and the water's temperature",
             method.replace('_', " ")
         );
+    }
+    if s.name == "eye" {
+        let how = if more { "less steady" } else { "steadier" };
+        return format!("your verdicts of ripeness are {how} than most: {:.0} % of rise", 100.0 * found);
     }
     if is(Core::Vigour) {
         return format!(

@@ -15,6 +15,7 @@ use crate::inference::lots::Centring;
 use serde::Serialize;
 
 use crate::inference::fit::Fit;
+use crate::inference::lots::Centring;
 use crate::inference::posterior::Posterior;
 use crate::inference::prepare::{Records, prepare};
 use crate::inference::priors::standard_normal;

@@ -15,7 +15,7 @@ use serde::Serialize;
 
 use crate::inference::fit::{Fit, quantile};
 use crate::inference::forecast::{Forecaster, Mixture};
-use crate::inference::foretold::end_rise;
+use crate::inference::foretold::{end_components, end_rise};
 use crate::inference::layout::Layout;
 use crate::inference::lots::Centring;
 use crate::inference::prepare::{Prepared, Records, prepare};
@@ -104,10 +104,7 @@ pub fn predictive(fit: &Fit, records: &Records, seed: u64) -> Option<Predictive>
 
 /// The figures under a forecaster, and the share of the rises inside its 90 % intervals.
 fn against(forecaster: &Forecaster, seen: &[(Prepared, f64)], rng: &mut ChaCha8Rng) -> (Vec<Figure>, f64) {
-    let mixtures: Vec<Mixture> = seen
-        .iter()
-        .map(|(p, _)| Mixture(forecaster.rises(p).into_iter().filter_map(|d| d.last().copied()).collect()))
-        .collect();
+    let mixtures: Vec<Mixture> = seen.iter().map(|(p, _)| Mixture(end_components(forecaster, p))).collect();
     let inside =
         seen.iter().zip(&mixtures).filter(|((_, y), m)| (0.05..=0.95).contains(&m.below(*y))).count();
     let mut made: Vec<[f64; 4]> = Vec::with_capacity(forecaster.draws.len());
