@@ -15,8 +15,11 @@ const FORMS: [(&str, &[&str]); 3] = [
     ("all.jsonl", &["all.jsonl"]),
 ];
 
+/// A kitchen with all that is in it.
+type Kitchen = (String, Vec<Batch>, Vec<Reading>, Vec<SurroundingsPoint>);
+
 /// All that is in a logbook, kitchen by kitchen.
-fn all(path: &Path) -> Vec<(String, Vec<Batch>, Vec<Reading>, Vec<SurroundingsPoint>)> {
+fn all(path: &Path) -> Vec<Kitchen> {
     let book = Logbook::open(path).unwrap();
     let of = |k: String| {
         let mut batches = book.batches(&k).unwrap();

@@ -150,7 +150,7 @@ fn a_plan_stands_beside_what_came_of_it() {
         told.out.contains(&format!("Plan {id}, followed")) && told.out.contains("as foretold"),
         "{told:?}"
     );
-    let shown = bench.json(&["show", &told.out.split(' ').nth(1).unwrap()]);
+    let shown = bench.json(&["show", told.out.split(' ').nth(1).unwrap()]);
     assert_eq!(shown["batch"]["plan_id"].as_str(), Some(id));
     assert_eq!(shown["batch"]["yeast_g"].as_f64(), Some(yeast));
     // What is measured on the day is never taken from the plan.
