@@ -127,9 +127,7 @@ pub fn run(context: &Context, args: &FitArgs) -> Outcome {
                 let kept = if c.drift_favoured { drifting } else { None };
                 fit = match kept {
                     Some(drifting) => drifting,
-                    None if fit.index.beliefs.drift.is_some() => {
-                        made(&records, usual, &settings, method)?
-                    }
+                    None if fit.index.beliefs.drift.is_some() => made(&records, usual, &settings, method)?,
                     None => fit,
                 };
             }
@@ -170,7 +168,11 @@ const WORTH_WAITING_S: f64 = 10.0;
 
 /// Full where it is quick enough to wait for.
 fn usual_method(batches: usize, settings: &Settings) -> FitMethod {
-    if full::expected_seconds(batches, settings) < WORTH_WAITING_S { FitMethod::Full } else { FitMethod::Quick }
+    if full::expected_seconds(batches, settings) < WORTH_WAITING_S {
+        FitMethod::Full
+    } else {
+        FitMethod::Quick
+    }
 }
 
 /// A fit by either method. Ctrl-C ends the full one between two draws, with nothing written.

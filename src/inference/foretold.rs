@@ -8,7 +8,6 @@
 //! observation (LOO-PIT) Gelman et al. 2013, *Bayesian Data Analysis*, 3rd ed., p. 152. Limits: batches whose rise at
 //! the end was read and which had not collapsed; k-hat says where the weights are too uneven.
 
-use crate::inference::lots::Centring;
 use rayon::prelude::*;
 
 use super::fit::Fit;

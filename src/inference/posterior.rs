@@ -193,11 +193,6 @@ impl Posterior {
 }
 
 impl Given {
-    /// The period of the drift that a batch falls into.
-    fn period(&self, b: &Evidence) -> Option<usize> {
-        self.periods.zip(b.prepared.day).map(|(periods, day)| periods.of(day))
-    }
-
     /// Log likelihood of one batch; leaves its answers and seeds in `scratch`.
     fn log_likelihood(&self, b: &Evidence, scratch: &mut Scratch) -> f64 {
         let factor = |factors: &[f64], lot: Option<usize>| lot.and_then(|i| factors.get(i)).copied();

@@ -172,51 +172,44 @@ fn starts(posterior: &Posterior, seed: u64, further: usize) -> Vec<Vec<f64>> {
 /// Draws about the mode, weighed and chosen; also what leaving each batch out says.
 fn weigh(posterior: &Posterior, found: &Found, settings: &Settings, fit: &mut Fit) -> Option<LeftOut> {
     // The minimiser hands back a curvature that it has just factored.
-    let Some(weighed) = Weighed::new(found, settings, draws_for(posterior.batches.len())) else {
+    let Some(Weighed { proposals, weights }) = Weighed::new(found, settings) else {
         fit.warnings.push(Warning::UnevenWeights(f64::INFINITY));
         return None;
     };
-    let Weighed { proposals, log_ratios, rows, weights } = weighed;
     fit.diagnostics.k_hat = Some(weights.k_hat);
     fit.diagnostics.effective_draws = Some(weights.effective());
-    let (weights, ratios) = if weights.trusted() {
-        (weights, log_ratios)
+    let effective = weights.effective();
+    let weights = if weights.trusted() {
+        weights
     } else {
         fit.warnings.push(Warning::UnevenWeights(weights.k_hat));
-        let even = tempered(weights);
-        let ratios = even.log_weights.clone();
-        (even, ratios)
+        tempered(weights)
     };
     let chosen = psis::resample(&weights, settings.draws, settings.seed);
-    fit.draws = chosen.into_iter().filter_map(|i| found.unbent.x(&proposals[i].x)).flatten().collect();
-    // The draws that the answer rests on, tempered or not, are those that a batch is left out from.
-    let (ratios, rows): (Vec<f64>, Vec<Vec<f64>>) =
-        ratios.into_iter().zip(rows).filter_map(|(ratio, row)| Some((ratio, row?))).unzip();
-    posterior.left_out(&rows, Drawn::FromProposal(&ratios))
+    let draws: Vec<Vec<f64>> = chosen.into_iter().filter_map(|i| found.unbent.x(&proposals[i].x)).collect();
+    // A batch is left out from the draws that the answer rests on, tempered or not.
+    let step = draws.len().div_ceil(draws_for(posterior.batches.len())).max(1);
+    let thinned: Vec<&Vec<f64>> = draws.iter().step_by(step).collect();
+    let rows: Option<Vec<Vec<f64>>> = thinned.par_iter().map(|x| posterior.pointwise(x)).collect();
+    fit.draws = draws.concat();
+    let efficiency = (effective / settings.draws as f64).clamp(1e-3, 1.0);
+    posterior.left_out(&rows?, Drawn::FromPosterior(efficiency))
 }
 
 /// Proposals about a mode with the weights that correct them.
 struct Weighed {
     proposals: Vec<Proposal>,
-    log_ratios: Vec<f64>,
-    /// Log likelihoods batch by batch, of the first so many.
-    rows: Vec<Option<Vec<f64>>>,
     weights: Smoothed,
 }
 
 impl Weighed {
     /// `None` when the curvature has no factor.
-    fn new(found: &Found, settings: &Settings, tabled: usize) -> Option<Self> {
+    fn new(found: &Found, settings: &Settings) -> Option<Self> {
         let proposals =
             Laplace::new(&found.mode).ok()?.draws(settings.seed, settings.draws * PROPOSALS_A_DRAW);
-        let evaluate = |(i, d): (usize, &Proposal)| match found.unbent.by_batch(&d.x) {
-            Some(told) => (told.log_density - d.log_density, (i < tabled).then_some(told.batches)),
-            None => (f64::NEG_INFINITY, None),
-        };
-        let (log_ratios, rows): (Vec<f64>, Vec<Option<Vec<f64>>>) =
-            proposals.par_iter().enumerate().map(evaluate).unzip();
-        let weights = psis::smooth(&log_ratios);
-        Some(Self { proposals, log_ratios, rows, weights })
+        let log_ratios: Vec<f64> =
+            proposals.par_iter().map(|d| found.unbent.log_density(&d.x) - d.log_density).collect();
+        Some(Self { proposals, weights: psis::smooth(&log_ratios) })
     }
 }
 
@@ -230,7 +223,7 @@ pub(super) fn trusted_draws(
 ) -> Result<Option<Vec<Vec<f64>>>, InferenceError> {
     let found = unbent_mode(posterior, settings)?;
     let Some(Weighed { proposals, weights, .. }) =
-        Weighed::new(&found, settings, 0).filter(|w| w.weights.trusted())
+        Weighed::new(&found, settings).filter(|w| w.weights.trusted())
     else {
         return Ok(None);
     };

@@ -26,7 +26,6 @@
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn, SymmetricEigen};
 
 use super::fit::InferenceError;
-use super::left_out::ByBatch;
 use super::lots::{Centring, Lots};
 use super::minimise::{Objective, central_differences};
 use super::posterior::Posterior;
@@ -133,14 +132,6 @@ impl Unbent {
     pub fn log_density(&self, u: &[f64]) -> f64 {
         let Some(given) = self.conditional(u) else { return f64::NEG_INFINITY };
         self.posterior.log_density(&self.place(u, &given)) - 0.5 * given.factor.ln_determinant()
-    }
-
-    /// The log density at u batch by batch; `None` outside the support.
-    pub fn by_batch(&self, u: &[f64]) -> Option<ByBatch> {
-        let given = self.conditional(u)?;
-        let mut told = self.posterior.by_batch(&self.place(u, &given))?;
-        told.log_density -= 0.5 * given.factor.ln_determinant();
-        Some(told)
     }
 
     /// The log density at u, and its gradient.

@@ -134,9 +134,9 @@ fn issue_2_a_full_disk_under_an_export_is_told() {
 
 /// In a file system of its own, of which so much is free: an import too large for it.
 const IN_A_FULL_FILE_SYSTEM: &str = "
-    mount -t tmpfs -o size=1m none small || exit 77
-    cp logbook.db small/logbook.db
-    head -c 10m /dev/zero > small/rest 2>/dev/null
+    mount -t tmpfs -o size=8m none small || exit 77
+    cp logbook.db small/logbook.db || exit 77
+    head -c 20m /dev/zero > small/rest 2>/dev/null
     truncate -s -$1 small/rest
     \"$0\" import many.csv --logbook small/logbook.db
     code=$?

@@ -180,6 +180,8 @@ pub fn records() -> Records {
     for (i, batch) in batches.iter_mut().enumerate() {
         // Rises that differ, so that residuals do.
         batch.rise = batch.rise.map(|r| r * (1.0 + 0.07 * ((i * 7) as f64).sin()));
+        // And no batch that repeats another.
+        batch.baker = Some(format!("baker {i}"));
     }
     let readings = vec![
         reading("fallen, with readings", 6.0, Some(1.3), Some(9.0)),

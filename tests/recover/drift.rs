@@ -56,7 +56,8 @@ fn issue_3_a_drop_of_vigour_is_found_and_dated() {
         let records = year(seed, 0.45);
         assert!(compared(&records).drift_favoured, "kitchen {seed}");
         let drift = Periods::over(&records.batches);
-        let found = change(&fitted(&records, Beliefs { drift, ..Beliefs::default() })).expect("a sure change");
+        let found =
+            change(&fitted(&records, Beliefs { drift, ..Beliefs::default() })).expect("a sure change");
         let [low, _, high] = found.times;
         held += usize::from(low < (-0.45_f64).exp() && (-0.45_f64).exp() < high);
         println!("kitchen {seed}: {found:?}");

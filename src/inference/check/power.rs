@@ -11,7 +11,6 @@
 //! Source: Kallioinen, Paananen, Bürkner & Vehtari 2024, *Statistics and Computing* 34:57, also for the limit and for the
 //! reading of the two figures. Limits: local, about the priors as they are.
 
-use crate::inference::lots::Centring;
 use serde::Serialize;
 
 use crate::inference::fit::Fit;
