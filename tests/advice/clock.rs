@@ -149,7 +149,7 @@ fn a_schedule_keeps_out_of_the_night_and_says_what_is_impossible() {
     assert_eq!(answer.plan.date.unwrap().clock(), Some(told.entries[0].at.datetime()));
     let bake = told.entries.last().unwrap();
     assert_eq!(bake.what, "bake");
-    assert!(bake.from.as_ref().unwrap() <= &bake.at && bake.to.as_ref().unwrap() >= &bake.at);
+    assert!(*bake.from.as_ref().unwrap() <= bake.at && *bake.to.as_ref().unwrap() >= bake.at);
 
     let refused =
         |e: Result<_, doughwright::advice::AdviceError>| e.map(|_: (_, _)| ()).unwrap_err().to_string();
