@@ -1,7 +1,7 @@
 //! Mid-course: what the readings so far say of a batch, when it will be ready, and what can still be done.
 //!
 //! The fit's draws are conditioned on the readings ([`crate::inference::under_way`]); each thing that can still be done
-//! ([`remedies`]) is a course with the same past and another rest ([`rest`]), and is ranked by the chance that the rise
+//! (`remedies`) is a course with the same past and another rest (`rest`), and is ranked by the chance that the rise
 //! at the oven lands in the window. [`readings`] refuses what this dough cannot have shown.
 
 mod readings;
