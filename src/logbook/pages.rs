@@ -169,7 +169,8 @@ mod tests {
         for (n, i) in (1..).zip(integers.iter().cycle().take(500)) {
             // Some texts are longer than a page, some than several.
             let text = "é".repeat(n as usize * 37 % 9000);
-            let real = n as f64 / 7.0;
+            // SQLite keeps a whole number in a column of reals as an integer.
+            let real = n as f64 + 0.25;
             conn.execute("INSERT INTO t VALUES (?, ?, ?, ?, x'0102')", (n, i, real, &text)).unwrap();
             let cells = [
                 Value::Null,

@@ -152,7 +152,7 @@ impl<'a> Course<'a> {
                 around += place("fridge_offset").expect("a guessed fridge has an offset");
             }
             let tau = kitchen.get("cooling_250g") * (stay.grams / 250.0).powf(0.4);
-            let tau = tau * place("cooling").unwrap_or(T::one());
+            let tau = tau * place("cooling_at").unwrap_or(T::one());
             theta += thermal_time(&kitchen.cardinal, celsius, around, tau, length);
             celsius = temperature(celsius, around, tau, length);
             from = stay.until;
