@@ -59,14 +59,19 @@ pub fn recommended(context: &Context, args: &RecommendArgs) -> Result<Answer, Fa
     limits.validate()?;
     let clock = args.clock.asked()?;
     let mut given = plans(args.plan.as_deref(), &args.columns)?;
-    if args.target.is_some() {
-        let ready = ready(context)?;
-        limits.window = ready.window();
-        given.iter_mut().for_each(|p| p.target_rise = Some(ready.target()));
-        context.note(&ready.says());
-    }
+    let (mut kitchen, known) = match args.target {
+        None => (Kitchen::open_for(context, &given, |plan| asked(plan).map(drop))?, None),
+        Some(_) => {
+            let mut kitchen = Kitchen::open(context)?;
+            let known = kitchen.fit(context)?;
+            let ready = ready(&kitchen.name, &known.1)?;
+            limits.window = ready.window();
+            given.iter_mut().for_each(|p| p.target_rise = Some(ready.target()));
+            context.note(&ready.says());
+            (kitchen, Some(known))
+        }
+    };
     let wanted = |plan: &Batch, complete: Batch| args.wanted.apply(plan, complete);
-    let mut kitchen = Kitchen::open_for(context, &given, |plan| asked(plan).map(drop))?;
     let mut full = Vec::new();
     for plan in given {
         let latest = kitchen.latest(&plan)?;
@@ -74,7 +79,10 @@ pub fn recommended(context: &Context, args: &RecommendArgs) -> Result<Answer, Fa
         asked(&complete)?;
         full.push((complete, latest));
     }
-    let (records, fit) = kitchen.fit(context)?;
+    let (records, fit) = match known {
+        Some(known) => known,
+        None => kitchen.fit(context)?,
+    };
     let mut answered = match &clock {
         None => answer_plans(&fit, &records, &full, &limits)?,
         Some((asked, odd)) => on_the_clock(&fit, &records, &full, &limits, asked, odd.as_deref())?,
@@ -140,14 +148,11 @@ impl Ready {
 }
 
 /// What the kitchen calls ready, by its verdicts and the fit.
-fn ready(context: &Context) -> Result<Ready, Failure> {
-    let mut kitchen = Kitchen::open(context)?;
-    let (_, fit) = kitchen.fit(context)?;
+fn ready(kitchen: &str, fit: &Fit) -> Result<Ready, Failure> {
     let (from, to) = fit.ready().ok_or_else(|| {
         Failure::Work(format!(
-            "kitchen '{}' has no verdict yet, so nobody knows what it calls ready: write down ripeness (under, ready or over) at the \
-             oven, or give --target-rise",
-            kitchen.name
+            "kitchen '{kitchen}' has no verdict yet, so nobody knows what it calls ready: write down ripeness (under, ready or over) at the \
+             oven, or give --target-rise"
         ))
     })?;
     Ok(Ready { from, to })

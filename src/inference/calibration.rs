@@ -102,12 +102,7 @@ fn one(
     let mut rng = ChaCha8Rng::seed_from_u64(settings.seed);
     rng.set_stream(1 + kitchen as u64);
     let mut posterior = plain(records);
-    let truth = loop {
-        let x = posterior.layout.draw_prior(|| StandardNormal.sample(&mut rng));
-        if posterior.layout.parameters(&x).is_some() {
-            break x;
-        }
-    };
+    let truth = posterior.layout.draw_possible(|| normal(&mut rng));
     bake(&mut posterior, &truth, &mut rng);
     let settings = Settings { seed: settings.seed + kitchen as u64, ..*settings };
     let draws = match method {

@@ -3,17 +3,14 @@
 use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
-use rayon::prelude::*;
-
 use crate::dough::Batch;
 
 use super::diagnostics::{ebfmi, ess_bulk, ess_tail, mcse_mean, rhat};
 use super::fit::{Diagnostics, Fit, InferenceError, Method, Mixing, Settings, Warning, seconds};
-use super::left_out::{LeftOut, draws_for};
+use super::left_out::LeftOut;
 use super::lots::Centring;
 use super::posterior::Posterior;
 use super::prepare::{Prepared, Ready, Records, prepare};
-use super::psis::Drawn;
 use super::quick;
 use super::sampler::{ChainDraws, Progress, sample};
 
@@ -99,13 +96,10 @@ pub fn fit_ready(
 /// What leaving each batch out says, from evenly spaced draws of the chains.
 fn left_out(posterior: &Posterior, chains: &[ChainDraws], mixing: &[Mixing]) -> Option<LeftOut> {
     let all: Vec<&Vec<f64>> = chains.iter().flat_map(|c| &c.draws).collect();
-    let step = all.len().div_ceil(draws_for(posterior.batches.len())).max(1);
-    let chosen: Vec<&Vec<f64>> = all.iter().step_by(step).copied().collect();
-    let rows: Option<Vec<Vec<f64>>> = chosen.par_iter().map(|x| posterior.pointwise(x)).collect();
+    let rows = posterior.tabled(&all)?;
     let effective = mixing.iter().map(|m| m.ess_bulk).sum::<f64>() / mixing.len() as f64;
     // Thinned draws are the more worth the fewer they are.
-    let efficiency = (effective / chosen.len() as f64).clamp(1e-3, 1.0);
-    posterior.left_out(&rows?, Drawn::FromPosterior(efficiency))
+    posterior.left_out(&rows, effective / rows.len() as f64)
 }
 
 /// R-hat and effective sizes of each parameter's value; NaN where the chains do not move.

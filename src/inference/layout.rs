@@ -134,6 +134,16 @@ impl Layout {
         self.centred(&self.shared.iter().map(|_| normal()).collect::<Vec<_>>())
     }
 
+    /// A draw from the prior inside the support: those outside are drawn again.
+    pub fn draw_possible(&self, mut normal: impl FnMut() -> f64) -> Vec<f64> {
+        loop {
+            let x = self.draw_prior(&mut normal);
+            if self.parameters(&x).is_some() {
+                return x;
+            }
+        }
+    }
+
     /// The same parameters with lots told so.
     pub fn retold(&self, centring: Centring) -> Self {
         let lots = |lots: &Option<Lots>| lots.as_ref().map(|l| l.retold(centring));

@@ -15,18 +15,16 @@ use crate::dough::Batch;
 
 use super::fit::{Diagnostics, FEW_RISES, Fit, InferenceError, Method, Settings, Warning, seconds};
 use super::laplace::{Laplace, Proposal};
-use super::left_out::{LeftOut, draws_for};
+use super::left_out::LeftOut;
 use super::lots::Centring;
 use super::minimise::{self, Minimum, Objective, minimise};
 use super::posterior::Posterior;
 use super::prepare::{Lot, Prepared, Ready, Records, prepare};
-use super::psis::{self, Drawn, Smoothed};
+use super::psis::{self, Smoothed};
 use super::rows::contradiction;
 use super::unbend::Unbent;
 
-/// Starts of the search: the medians of the priors, and so many draws about them.
-const FURTHER_STARTS: usize = 3;
-/// How far from the medians those draws lie, in prior standard deviations.
+/// How far from the medians of the priors the further starts of the search lie, in prior standard deviations.
 const START_SPREAD: f64 = 0.7;
 /// Where the weights cannot be trusted, this share of the draws is made to count.
 const LEAST_EFFECTIVE: f64 = 0.2;
@@ -97,7 +95,7 @@ pub fn fit_ready(ready: Ready, batches: &[Batch], settings: &Settings) -> Result
 /// # Errors
 /// When no start leads to one.
 pub fn mode(posterior: &Posterior, seed: u64) -> Result<(Minimum, usize), InferenceError> {
-    mode_from(posterior, seed, FURTHER_STARTS)
+    mode_from(posterior, seed, Settings::default().further_starts)
 }
 
 fn mode_from(posterior: &Posterior, seed: u64, further: usize) -> Result<(Minimum, usize), InferenceError> {
@@ -172,28 +170,22 @@ fn starts(posterior: &Posterior, seed: u64, further: usize) -> Vec<Vec<f64>> {
 /// Draws about the mode, weighed and chosen; also what leaving each batch out says.
 fn weigh(posterior: &Posterior, found: &Found, settings: &Settings, fit: &mut Fit) -> Option<LeftOut> {
     // The minimiser hands back a curvature that it has just factored.
-    let Some(Weighed { proposals, weights }) = Weighed::new(found, settings) else {
+    let Some(mut weighed) = Weighed::new(found, settings) else {
         fit.warnings.push(Warning::UnevenWeights(f64::INFINITY));
         return None;
     };
-    fit.diagnostics.k_hat = Some(weights.k_hat);
-    fit.diagnostics.effective_draws = Some(weights.effective());
-    let effective = weights.effective();
-    let weights = if weights.trusted() {
-        weights
-    } else {
-        fit.warnings.push(Warning::UnevenWeights(weights.k_hat));
-        tempered(weights)
-    };
-    let chosen = psis::resample(&weights, settings.draws, settings.seed);
-    let draws: Vec<Vec<f64>> = chosen.into_iter().filter_map(|i| found.unbent.x(&proposals[i].x)).collect();
-    // A batch is left out from the draws that the answer rests on, tempered or not.
-    let step = draws.len().div_ceil(draws_for(posterior.batches.len())).max(1);
-    let thinned: Vec<&Vec<f64>> = draws.iter().step_by(step).collect();
-    let rows: Option<Vec<Vec<f64>>> = thinned.par_iter().map(|x| posterior.pointwise(x)).collect();
+    let (k_hat, effective) = (weighed.weights.k_hat, weighed.weights.effective());
+    fit.diagnostics.k_hat = Some(k_hat);
+    fit.diagnostics.effective_draws = Some(effective);
+    if !weighed.weights.trusted() {
+        fit.warnings.push(Warning::UnevenWeights(k_hat));
+        weighed.weights = tempered(weighed.weights);
+    }
+    let draws = weighed.draws(found, settings);
     fit.draws = draws.concat();
-    let efficiency = (effective / settings.draws as f64).clamp(1e-3, 1.0);
-    posterior.left_out(&rows?, Drawn::FromPosterior(efficiency))
+    // A batch is left out from the draws that the answer rests on, tempered or not.
+    let rows = posterior.tabled(&draws.iter().collect::<Vec<_>>())?;
+    posterior.left_out(&rows, effective / settings.draws as f64)
 }
 
 /// Proposals about a mode with the weights that correct them.
@@ -211,6 +203,12 @@ impl Weighed {
             proposals.par_iter().map(|d| found.unbent.log_density(&d.x) - d.log_density).collect();
         Some(Self { proposals, weights: psis::smooth(&log_ratios) })
     }
+
+    /// Draws of x, chosen by their weights.
+    fn draws(&self, found: &Found, settings: &Settings) -> Vec<Vec<f64>> {
+        let chosen = psis::resample(&self.weights, settings.draws, settings.seed);
+        chosen.into_iter().filter_map(|i| found.unbent.x(&self.proposals[i].x)).collect()
+    }
 }
 
 /// Draws of x; `None` where k-hat says that they are not to be trusted.
@@ -222,13 +220,8 @@ pub(super) fn trusted_draws(
     settings: &Settings,
 ) -> Result<Option<Vec<Vec<f64>>>, InferenceError> {
     let found = unbent_mode(posterior, settings)?;
-    let Some(Weighed { proposals, weights, .. }) =
-        Weighed::new(&found, settings).filter(|w| w.weights.trusted())
-    else {
-        return Ok(None);
-    };
-    let chosen = psis::resample(&weights, settings.draws, settings.seed);
-    Ok(Some(chosen.into_iter().filter_map(|i| found.unbent.x(&proposals[i].x)).collect()))
+    let weighed = Weighed::new(&found, settings).filter(|w| w.weights.trusted());
+    Ok(weighed.map(|w| w.draws(&found, settings)))
 }
 
 /// Weights too uneven to be trusted, raised to the largest power at which [`LEAST_EFFECTIVE`] of the draws count: the
@@ -254,13 +247,7 @@ fn prior_draws(posterior: &Posterior, settings: &Settings) -> Vec<f64> {
     let mut rng = ChaCha8Rng::seed_from_u64(settings.seed);
     let mut draws = Vec::new();
     for _ in 0..settings.draws {
-        let x = loop {
-            let x = posterior.layout.draw_prior(|| StandardNormal.sample(&mut rng));
-            if posterior.layout.parameters(&x).is_some() {
-                break x;
-            }
-        };
-        draws.extend(x);
+        draws.extend(posterior.layout.draw_possible(|| StandardNormal.sample(&mut rng)));
     }
     draws
 }

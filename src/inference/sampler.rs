@@ -36,8 +36,6 @@ pub type Progress<'a> = &'a (dyn Fn(usize, usize, usize) + Sync);
 pub struct ChainDraws {
     /// One vector x a draw.
     pub draws: Vec<Vec<f64>>,
-    /// Log density of each draw.
-    pub log_density: Vec<f64>,
     /// Energy of each draw: minus its log density, and the kinetic energy of its momentum.
     pub energy: Vec<f64>,
     /// Divergent transitions.
@@ -87,14 +85,7 @@ fn run(
     let mut walker =
         nuts.new_chain(chain as u64, CpuMath::new(straight), &mut rng).map_err(|e| failed(&e))?;
     begin(&mut walker, straight.dim(), &mut start_rng)?;
-    let mut out = ChainDraws {
-        draws: vec![],
-        log_density: vec![],
-        energy: vec![],
-        divergences: 0,
-        deepest: 0,
-        gradients: 0,
-    };
+    let mut out = ChainDraws { draws: vec![], energy: vec![], divergences: 0, deepest: 0, gradients: 0 };
     let total = settings.warmup + settings.draws;
     for i in 0..total {
         if stop.load(Ordering::Relaxed) {
@@ -105,10 +96,8 @@ fn run(
         if i >= settings.warmup {
             out.divergences += usize::from(info.diverging);
             out.deepest += usize::from(info.num_steps + 1 >= 1 << MAX_DEPTH);
-            let u = straight.u(&z);
-            out.log_density.push(straight.unbent.log_density(&u));
             out.energy.push(stats.point.energy);
-            out.draws.push(straight.unbent.x(&u).ok_or_else(|| failed(&NoDensity))?);
+            out.draws.push(straight.unbent.x(&straight.u(&z)).ok_or_else(|| failed(&NoDensity))?);
         }
         progress(chain, i + 1, total);
     }

@@ -24,6 +24,7 @@ use crate::dough::Batch;
 use crate::physics::course::{Output, Workspace};
 use crate::physics::scalar::Jet;
 
+use super::diagnostics::variance;
 use super::fit::Fit;
 use super::forecast::Forecaster;
 use super::prepare::{self, Prepared, Records};
@@ -231,13 +232,6 @@ fn groups<'a>(names: impl Iterator<Item = Option<&'a str>>) -> Option<Vec<Option
     };
     let of: Vec<Option<usize>> = names.map(|n| n.map(&mut place)).collect();
     (known.len() > 1).then_some(of)
-}
-
-/// Sample variance.
-fn variance(values: &[f64]) -> f64 {
-    let n = values.len() as f64;
-    let mean = values.iter().sum::<f64>() / n;
-    values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0)
 }
 
 #[cfg(test)]

@@ -23,6 +23,8 @@
 //! Science 22:59-73, section 3; the adjoint of a Cholesky factor: Murray 2016, arXiv:1602.07527, equation 10.
 //! Limits: one mode; K is cut to its positive part.
 
+use std::ops::Range;
+
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn, SymmetricEigen};
 
 use super::fit::InferenceError;
@@ -37,10 +39,10 @@ use super::standing::{Standing, Stands};
 pub struct Unbent {
     /// The posterior, with each lot told by itself.
     posterior: Posterior,
-    /// The places of b in x.
+    /// The places of b in x: the vigour, then the lots.
     block: Vec<usize>,
-    /// For each of them the place of its spread; `None` for the vigour.
-    spread: Vec<Option<usize>>,
+    /// Each kind of lots: the place of its spread in x, and its rows of b.
+    kinds: Vec<(usize, Range<usize>)>,
     /// The places of o in x.
     others: Vec<usize>,
     /// K.
@@ -73,16 +75,16 @@ impl Unbent {
         let x = posterior.layout.centred(x);
         let lots = || [&posterior.layout.flour, &posterior.layout.yeast].into_iter().flatten();
         let mut block = vec![Core::Vigour as usize];
-        let mut spread = vec![None];
-        for Lots { spread: place, effects, .. } in lots() {
+        let mut kinds = Vec::new();
+        for Lots { spread, effects, .. } in lots() {
+            kinds.push((*spread, block.len()..block.len() + effects.len()));
             block.extend(effects.clone());
-            spread.extend(effects.clone().map(|_| Some(*place)));
         }
-        let inner = |i: &usize| !block.contains(i) && !spread.contains(&Some(*i));
+        let inner = |i: &usize| !block.contains(i) && kinds.iter().all(|(spread, _)| spread != i);
         let others: Vec<usize> = (0..posterior.dim()).filter(inner).collect();
 
         let curvature = central_differences(&posterior, &x).border;
-        let prior = DMatrix::from_diagonal(&precision(&spread, &x));
+        let prior = DMatrix::from_diagonal(&precision(block.len(), &kinds, &x));
         let of = |rows: &[usize], columns: &[usize]| {
             DMatrix::from_fn(rows.len(), columns.len(), |i, j| curvature[(rows[i], columns[j])])
         };
@@ -105,7 +107,7 @@ impl Unbent {
         let pull = (&data + prior) * &at;
         let mut u = x.clone();
         block.iter().for_each(|&i| u[i] = 0.0);
-        Ok((Self { posterior, block, spread, others, data, cross, pull, centre: x, standing }, u))
+        Ok((Self { posterior, block, kinds, others, data, cross, pull, centre: x, standing }, u))
     }
 
     /// x, with lots told in units of their spread, at u.
@@ -154,13 +156,12 @@ impl Unbent {
         for (&place, by) in self.others.iter().zip(self.cross.tr_mul(&pulled).iter()) {
             gradient[place] -= by;
         }
-        if self.spread.iter().any(Option::is_some) {
+        if !self.kinds.is_empty() {
             let by_precision = self.by_precision(u, &given, &by_z, &pulled);
-            for (i, place) in self.spread.iter().enumerate() {
-                if let Some(place) = *place {
-                    let (rho, slope) = half_normal(u[place]);
-                    gradient[place] += by_precision[i] * -2.0 * slope / (rho * rho * rho);
-                }
+            for (spread, rows) in &self.kinds {
+                let (rho, slope) = half_normal(u[*spread]);
+                let by: f64 = by_precision.as_slice()[rows.clone()].iter().sum();
+                gradient[*spread] += by * -2.0 * slope / (rho * rho * rho);
             }
         }
         for (&place, by) in self.block.iter().zip(by_z.iter()) {
@@ -200,7 +201,7 @@ impl Unbent {
     /// `None` outside the support.
     fn conditional(&self, u: &[f64]) -> Option<Conditional> {
         let mut precision = self.data.clone();
-        precision.set_diagonal(&(self.data.diagonal() + self::precision(&self.spread, u)));
+        precision.set_diagonal(&(self.data.diagonal() + self::precision(self.block.len(), &self.kinds, u)));
         if precision.iter().any(|p| !p.is_finite()) {
             return None;
         }
@@ -246,10 +247,13 @@ impl Objective for Unbent {
     }
 }
 
-/// The diagonal of D.
-fn precision(spread: &[Option<usize>], x: &[f64]) -> DVector<f64> {
-    let of = |place: &Option<usize>| place.map_or(1.0, |i| half_normal(x[i]).0.powi(-2));
-    DVector::from_iterator(spread.len(), spread.iter().map(of))
+/// The diagonal of D, of so many rows.
+fn precision(count: usize, kinds: &[(usize, Range<usize>)], x: &[f64]) -> DVector<f64> {
+    let mut diagonal = DVector::from_element(count, 1.0);
+    for (spread, rows) in kinds {
+        diagonal.rows_range_mut(rows.clone()).fill(half_normal(x[*spread]).0.powi(-2));
+    }
+    diagonal
 }
 
 /// A symmetric matrix without its negative eigenvalues.

@@ -84,7 +84,7 @@ fn mean(x: &[f64]) -> f64 {
 }
 
 /// The variance with n - 1 below.
-fn variance(x: &[f64]) -> f64 {
+pub(super) fn variance(x: &[f64]) -> f64 {
     let mean = mean(x);
     x.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / (x.len() as f64 - 1.0)
 }
