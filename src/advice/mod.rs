@@ -2,13 +2,14 @@
 //!
 //! [`plan`] completes a plan from the latest batch, [`limits`] say what a kitchen can do, [`water`] turns a
 //! wanted temperature into tap water and ice, [`recommend`] searches, [`reasons`] says why in figures,
-//! [`window`] when the dough is ready, [`clock`] puts it on the clock,
+//! [`window`] when the dough is ready, [`crust_side`] what crust to expect, [`clock`] puts it on the clock,
 //! [`adjust`] says what to do mid-course, [`predict`] draws the curve of a plan, [`cautions`] warns.
 
 pub mod adjust;
 pub mod cautions;
 pub mod clock;
 pub mod compare;
+pub mod crust_side;
 pub mod heat;
 pub mod limits;
 pub mod plan;

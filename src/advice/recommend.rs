@@ -12,6 +12,7 @@ use serde::Serialize;
 use crate::dough::{Batch, YeastType};
 use crate::inference::forecast::{Forecaster, Mixture};
 
+use super::crust_side::CrustSide;
 use super::heat::{Heat, heat};
 use super::limits::Limits;
 use super::plan::sound;
@@ -81,6 +82,8 @@ pub struct Recommendation {
     pub weighing: Option<Weighing>,
     /// What another mass of the piece does.
     pub piece: Option<PieceEffect>,
+    /// The crust beside the rise, where scores tell of it.
+    pub crust: Option<CrustSide>,
     /// Why, in figures.
     pub why: Vec<Reason>,
     /// What to mind.
@@ -433,6 +436,7 @@ fn answer(
             .map_or_else(|| weighing(&central, &filled, limits.scale_g, chosen.exact_g), |_| None),
         piece: piece_effect(&central, &filled, last),
         out_of_reach,
+        crust: None,
         why: super::reasons::why(&central, &filled, last),
         cautions,
         plan: recorded(filled, &pour),

@@ -17,6 +17,7 @@ use crate::logbook::Logbook;
 
 use super::args::DemoArgs;
 use super::context::Context;
+use super::crust_side;
 use super::failure::{Done, Failure, Outcome};
 use super::output::answer;
 use super::{fit, import, kept, recommend, report, residuals};
@@ -77,7 +78,9 @@ pub fn run(context: &Context, args: &DemoArgs) -> Outcome {
         let latest = logbook.latest(&kitchen, row.value.recipe.as_deref())?;
         full.push((complete(&row.value, latest.as_ref()), latest));
     }
-    let advice = recommend::answer_plans(&fitted, &records, &full, &Limits::default())?;
+    let mut advice = recommend::answer_plans(&fitted, &records, &full, &Limits::default())?;
+    let crust = crust_side::foreteller(&mut logbook, &kitchen, &records, &fitted)?;
+    crust_side::put_beside(&mut advice.plans, &fitted, crust.as_ref());
 
     steps.begin("drawing the charts");
     let found = residuals::find(&fitted, &records)?;

@@ -20,6 +20,7 @@ use crate::logbook::Logbook;
 
 use super::args::{FitArgs, FitMethod};
 use super::context::Context;
+use super::crust_side;
 use super::failure::{Done, Failure, Outcome};
 use super::fit_args::DriftChoice;
 use super::fit_check::{self, Checked};
@@ -136,6 +137,8 @@ pub fn run(context: &Context, args: &FitArgs) -> Outcome {
     }
     let hash = logbook.data_hash(&kitchen)?;
     logbook.keep_fit(&kept::record(&fit, &kitchen, &settings, hash))?;
+    // Kept now, so that advice need not wait for it.
+    crust_side::foreteller(&mut logbook, &kitchen, &records, &fit)?;
     let fitted = Fitted {
         comparison,
         check: asked.check.then(|| fit_check::check(&fit, &records, args.seed, &asked.out)).transpose()?,

@@ -11,6 +11,7 @@ mod consistency;
 mod context;
 mod crust;
 mod crust_args;
+mod crust_side;
 mod demo;
 mod export;
 mod failure;

@@ -20,6 +20,7 @@ use crate::intake::{Opened, Options};
 use super::args::RecommendArgs;
 use super::clock;
 use super::context::Context;
+use super::crust_side;
 use super::failure::{Done, Failure, Outcome};
 use super::import::source_of;
 use super::kitchen::Kitchen;
@@ -87,6 +88,8 @@ pub fn recommended(context: &Context, args: &RecommendArgs) -> Result<Answer, Fa
         None => answer_plans(&fit, &records, &full, &limits)?,
         Some((asked, odd)) => on_the_clock(&fit, &records, &full, &limits, asked, odd.as_deref())?,
     };
+    let crust = crust_side::foreteller(&mut kitchen.logbook, &kitchen.name, &records, &fit)?;
+    crust_side::put_beside(&mut answered.plans, &fit, crust.as_ref());
     for r in &answered.plans {
         let predicted = serde_json::to_value(r).unwrap_or_default();
         let plan = Batch { kitchen: Some(kitchen.name.clone()), ..r.plan.clone() };
@@ -303,6 +306,7 @@ fn one(out: &mut String, r: &Recommendation, units: UnitSystem) {
     if !change.is_empty() {
         let _ = writeln!(out, "against the last batch: {}", change.join(", "));
     }
+    crust_side::text(out, r, units);
     in_the_bowl(out, r, units);
     let why: Vec<String> = r.why.iter().map(|w| w.says(units)).collect();
     bullets(out, "Why:", &why);

@@ -18,6 +18,7 @@ use crate::report::{CHART_PX, NextBatch, Report, Steady, page};
 use super::args::ReportArgs;
 use super::consistency::{figure, sentences, study_of, usual_content};
 use super::context::Context;
+use super::crust_side;
 use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
@@ -55,8 +56,12 @@ pub fn run(context: &Context, args: &ReportArgs) -> Outcome {
         let latest = kitchen.latest(&plan)?;
         full.push((complete(&plan, latest.as_ref()), latest));
     }
+    let crust = crust_side::foreteller(&mut kitchen.logbook, &kitchen.name, &records, &fit)?;
     let next = match answer_plans(&fit, &records, &full, &Limits::default()) {
-        Ok(answered) => Ok(answered.plans),
+        Ok(mut answered) => {
+            crust_side::put_beside(&mut answered.plans, &fit, crust.as_ref());
+            Ok(answered.plans)
+        }
         // Nobody asked for a plan, so a page without one is better than no page.
         Err(why) if args.plan.is_none() && args.columns.is_empty() => Err(why.to_string()),
         Err(why) => return Err(why),

@@ -1,6 +1,6 @@
 //! What the posterior says of the expected score along one predictor, of one more step of it, and of the best that was tried.
 //!
-//! Expected score E = s_K - Σ_k (s_(k+1) - s_k) P(y ≤ k), s the scores of the classes. Partial dependence at v: the mean of E
+//! With the expected score E of [`Coefficients::expected`]: partial dependence at v: the mean of E
 //! over the batches with the predictor set to v (Friedman 2001, *Ann Stat* 29:1189-1232); effect of a step: the mean of
 //! E(x + step/2) - E(x - step/2) over the batches as they were.
 
@@ -119,10 +119,7 @@ pub struct Posterior<'a> {
 
 impl Posterior<'_> {
     fn expected(&self, draw: &Coefficients, values: &[f64]) -> f64 {
-        let predictor = draw.predictor(&self.table.columns(values));
-        let steps = self.scores.windows(2).map(|w| w[1] - w[0]);
-        let lost: f64 = steps.zip(draw.below(predictor)).map(|(step, below)| step * below).sum();
-        self.scores[self.scores.len() - 1] - lost
+        draw.expected(&self.table.columns(values), self.scores)
     }
 
     /// Some of the batches, evenly.
@@ -228,7 +225,7 @@ impl Posterior<'_> {
         let end = |k: usize| {
             let at = |d: &Coefficients| {
                 let slope = d.slopes[place];
-                (slope > 0.0).then(|| p.mean + p.sd * d.thresholds[k] / slope)
+                (slope > 0.0).then(|| p.scale.mean + p.scale.sd * d.thresholds[k] / slope)
             };
             let mut ends: Vec<f64> = self.draws.iter().filter_map(at).collect();
             ends.sort_by(f64::total_cmp);
@@ -240,18 +237,18 @@ impl Posterior<'_> {
 
     /// Where ripeness is best; `None` when it has no square.
     pub fn optimum(&self) -> Option<Optimum> {
-        let place = self.table.predictors.iter().position(|p| p.squared)?;
+        let place = self.table.predictors.iter().position(|p| p.scale.squared)?;
         let p = &self.table.predictors[place];
         // Columns before a squared predictor are one each: only ripeness is squared.
         let (low, high) = p.tried();
         let top = |d: &Coefficients| {
             let (slope, curve) = (d.slopes[place], d.slopes[place + 1]);
-            let at = p.mean - p.sd * slope / (2.0 * curve);
+            let at = p.scale.mean - p.scale.sd * slope / (2.0 * curve);
             (curve < 0.0 && (low..=high).contains(&at)).then_some(at)
         };
         let mut tops: Vec<f64> = self.draws.iter().filter_map(top).collect();
         tops.sort_by(f64::total_cmp);
-        let at = |q| if tops.is_empty() { p.mean } else { quantile(&tops, q) };
+        let at = |q| if tops.is_empty() { p.scale.mean } else { quantile(&tops, q) };
         let chance = tops.len() as f64 / self.draws.len() as f64;
         Some(Optimum { unit: p.unit, chance, p05: at(0.05), p50: at(0.5), p95: at(0.95) })
     }

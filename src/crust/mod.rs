@@ -4,11 +4,12 @@
 //! The way through: [`oven`] what the fermentation model knows at the oven · [`table`] the predictors · [`ordered`] the
 //! regression · [`draws`] its posterior, and each batch foretold by the others · [`dependence`] effects, curves and the best that
 //! was tried · [`score`] how well scores were foretold · [`baselines`] plainer models beside it (the one file that knows linfa)
-//! · [`study`](mod@study) all of it.
+//! · [`study`](mod@study) all of it · [`foretell`] what a plan is likely to score.
 
 pub mod baselines;
 pub mod dependence;
 pub mod draws;
+pub mod foretell;
 pub mod ordered;
 pub mod oven;
 pub mod score;

@@ -11,6 +11,8 @@
 //!
 //! Limits: the predictors move all thresholds alike (proportional odds).
 
+use serde::{Deserialize, Serialize};
+
 use crate::inference::minimise::Objective;
 
 /// Standard deviation of a coefficient under the prior, per standard deviation of the predictor.
@@ -30,7 +32,7 @@ pub struct Ordered {
 }
 
 /// Unknowns as they are read.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Coefficients {
     /// b, one a predictor.
     pub slopes: Vec<f64>,
@@ -91,6 +93,13 @@ impl Coefficients {
     /// P(y ≤ k) for k = 0 to K-2.
     pub fn below(&self, predictor: f64) -> impl Iterator<Item = f64> {
         self.thresholds.iter().map(move |c| logistic(c - predictor))
+    }
+
+    /// The expected score at the columns `x`: E = s_K - Σ_k (s_(k+1) - s_k) P(y ≤ k), s the rising scores of the classes.
+    pub fn expected(&self, x: &[f64], scores: &[f64]) -> f64 {
+        let steps = scores.windows(2).map(|w| w[1] - w[0]);
+        let lost: f64 = steps.zip(self.below(self.predictor(x))).map(|(step, below)| step * below).sum();
+        scores[scores.len() - 1] - lost
     }
 
     fn between(&self, predictor: f64, class: usize) -> Between {

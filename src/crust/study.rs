@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::baselines::{elastic_net, logistic};
 use super::dependence::{Best, Dependence, Effect, Optimum, Posterior, Ready};
 use super::draws::{Draws, PROPOSALS};
+use super::foretell::Foreteller;
 use super::ordered::Ordered;
 use super::oven::AtOven;
 use super::score::{Compared, Skill, expected, middle, others, ranked_probability};
@@ -195,6 +196,12 @@ impl Fitted {
                 .flatten(),
             cautions: cautions(self.of, &self.table, &self.draws),
         }
+    }
+
+    /// What is needed to foretell other batches.
+    pub fn foreteller(&self) -> Foreteller {
+        let skill = Comparison::of(&self.model, &self.draws, &self.scores).over_spread;
+        Foreteller::new(&self.table, &self.scores, &self.draws.kept, &skill)
     }
 
     /// The expected score along each predictor.

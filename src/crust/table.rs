@@ -4,6 +4,8 @@
 //! so that an optimum is allowed. A predictor is used when two thirds of the batches have it and it varies; a blank gets
 //! the mean.
 
+use serde::{Deserialize, Serialize};
+
 use super::oven::AtOven;
 use crate::dough::Batch;
 
@@ -14,7 +16,71 @@ const ROUNDING: f64 = 1e-9;
 /// Two predictors this much alike cannot be told apart (a choice of this project).
 pub const ALIKE: f64 = 0.9;
 
-/// A quantity that may go with the crust.
+/// A quantity that may go with the crust, of a batch and what is known of it at the oven.
+pub struct Quantity {
+    /// Its name in running text.
+    pub name: &'static str,
+    /// Its unit.
+    pub unit: &'static str,
+    /// A change worth speaking of, in its unit.
+    pub step: f64,
+    /// Its value; `None` where it was not written down.
+    pub of: fn(&Batch, &AtOven) -> Option<f64>,
+}
+
+/// All that may go with the crust. Ripeness is the rise over the target, in percent; or, not `by_target`, ln rise over
+/// the ln of the most that the flour bears, in percent.
+pub fn quantities(by_target: bool) -> [Quantity; 8] {
+    let ripeness = match by_target {
+        true => Quantity {
+            name: RIPENESS,
+            unit: "% over the target rise",
+            step: 10.0,
+            of: |b, o| Some(100.0 * (o.ln_rise - b.target_rise?.ln())),
+        },
+        false => Quantity {
+            name: RIPENESS,
+            unit: "% of the most the flour bears",
+            step: 10.0,
+            of: |_, o| Some(100.0 * o.ln_rise / o.ln_most),
+        },
+    };
+    let other = |name, unit, step, of| Quantity { name, unit, step, of };
+    [
+        ripeness,
+        other("sugar left", "% of the usable", 10.0, |_, o| Some(100.0 * o.sugar_left)),
+        other("age of the dough", "h", 12.0, |_, o| Some(o.hours)),
+        other("hydration", "% of flour", 5.0, |b, _| b.hydration_pct()),
+        other("oil", "% of flour", 1.0, |b, _| b.percent_of_flour(Some(b.oil_g.unwrap_or(0.0)))),
+        other("sugar", "% of flour", 1.0, |b, _| b.percent_of_flour(Some(b.sugar_g.unwrap_or(0.0)))),
+        other("bake temperature", "°C", 10.0, |b, _| b.bake_temp_c),
+        other("bake minutes", "min", 1.0, |b, _| b.bake_minutes),
+    ]
+}
+
+/// How a predictor's values become columns of a regression.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Scale {
+    /// Mean of those known, in the predictor's unit.
+    pub mean: f64,
+    /// Standard deviation of those known, in the predictor's unit.
+    pub sd: f64,
+    /// Whether its square stands beside it.
+    pub squared: bool,
+}
+
+impl Scale {
+    /// Adds the columns of a value.
+    pub fn columns(&self, value: f64, columns: &mut Vec<f64>) {
+        let z = (value - self.mean) / self.sd;
+        columns.push(z);
+        if self.squared {
+            columns.push(z * z - 1.0);
+        }
+    }
+}
+
+/// A quantity that varies among some batches.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Predictor {
     /// Its name in running text.
@@ -25,12 +91,8 @@ pub struct Predictor {
     pub step: f64,
     /// One a batch; `None` where it was not written down.
     pub values: Vec<Option<f64>>,
-    /// Mean of those known.
-    pub mean: f64,
-    /// Standard deviation of those known.
-    pub sd: f64,
-    /// Whether its square stands beside it.
-    pub squared: bool,
+    /// How it is standardised.
+    pub scale: Scale,
 }
 
 /// The name of ripeness, which alone may have an optimum.
@@ -38,7 +100,7 @@ pub const RIPENESS: &str = "ripeness";
 
 impl Predictor {
     /// `None` when too few batches have it, or when it does not vary.
-    fn new(name: &'static str, unit: &'static str, step: f64, values: Vec<Option<f64>>) -> Option<Self> {
+    fn new(quantity: &Quantity, values: Vec<Option<f64>>, squared: bool) -> Option<Self> {
         let known: Vec<f64> = values.iter().flatten().copied().collect();
         let n = known.len() as f64;
         if n < 2.0 || n < KNOWN * values.len() as f64 {
@@ -47,19 +109,17 @@ impl Predictor {
         let mean = known.iter().sum::<f64>() / n;
         let sd = (known.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
         (sd > ROUNDING * mean.abs().max(1.0)).then_some(Self {
-            name,
-            unit,
-            step,
+            name: quantity.name,
+            unit: quantity.unit,
+            step: quantity.step,
             values,
-            mean,
-            sd,
-            squared: false,
+            scale: Scale { mean, sd, squared },
         })
     }
 
     /// The value of a batch, the mean where it was not written down.
     pub fn value(&self, batch: usize) -> f64 {
-        self.values[batch].unwrap_or(self.mean)
+        self.values[batch].unwrap_or(self.scale.mean)
     }
 
     /// The least and the greatest that were tried.
@@ -79,6 +139,8 @@ impl Predictor {
 pub struct Table {
     /// The predictors.
     pub predictors: Vec<Predictor>,
+    /// Whether ripeness counts from the target rise.
+    pub by_target: bool,
     /// How many batches.
     pub batches: usize,
     /// Of how many the rise at the oven is foretold, not measured.
@@ -86,38 +148,17 @@ pub struct Table {
 }
 
 impl Table {
-    /// From batches and what is known of them at the oven. Ripeness is the rise over the target, in percent; when any batch
-    /// has no target, ln rise over the ln of the most that the flour bears, in percent. `optimum` squares it.
+    /// From batches and what is known of them at the oven. Ripeness counts from the target where every batch has one;
+    /// `optimum` squares it.
     pub fn new(batches: &[(&Batch, AtOven)], optimum: bool) -> Self {
-        let of = |get: &dyn Fn(&Batch, &AtOven) -> Option<f64>| -> Vec<Option<f64>> {
-            batches.iter().map(|(b, o)| get(b, o)).collect()
+        let by_target = batches.iter().all(|(b, _)| b.target_rise.is_some());
+        let predictor = |q: &Quantity| {
+            let values = batches.iter().map(|(b, o)| (q.of)(b, o)).collect();
+            Predictor::new(q, values, optimum && q.name == RIPENESS)
         };
-        let targets = batches.iter().all(|(b, _)| b.target_rise.is_some());
-        let ripeness: (&str, Vec<Option<f64>>) = match targets {
-            true => ("% over the target rise", of(&|b, o| Some(100.0 * (o.ln_rise - b.target_rise?.ln())))),
-            false => ("% of the most the flour bears", of(&|_, o| Some(100.0 * o.ln_rise / o.ln_most))),
-        };
-        let percent = |grams: fn(&Batch) -> Option<f64>| {
-            of(&move |b, _| b.percent_of_flour(Some(grams(b).unwrap_or(0.0))))
-        };
-        let mut predictors: Vec<Predictor> = [
-            Predictor::new(RIPENESS, ripeness.0, 10.0, ripeness.1),
-            Predictor::new("sugar left", "% of the usable", 10.0, of(&|_, o| Some(100.0 * o.sugar_left))),
-            Predictor::new("age of the dough", "h", 12.0, of(&|_, o| Some(o.hours))),
-            Predictor::new("hydration", "% of flour", 5.0, of(&|b, _| b.hydration_pct())),
-            Predictor::new("oil", "% of flour", 1.0, percent(|b| b.oil_g)),
-            Predictor::new("sugar", "% of flour", 1.0, percent(|b| b.sugar_g)),
-            Predictor::new("bake temperature", "°C", 10.0, of(&|b, _| b.bake_temp_c)),
-            Predictor::new("bake minutes", "min", 1.0, of(&|b, _| b.bake_minutes)),
-        ]
-        .into_iter()
-        .flatten()
-        .collect();
-        for p in predictors.iter_mut().filter(|p| p.name == RIPENESS) {
-            p.squared = optimum;
-        }
         Self {
-            predictors,
+            predictors: quantities(by_target).iter().filter_map(predictor).collect(),
+            by_target,
             batches: batches.len(),
             foretold: batches.iter().filter(|(_, oven)| !oven.measured).count(),
         }
@@ -126,13 +167,7 @@ impl Table {
     /// The columns of a row of values, one value a predictor.
     pub fn columns(&self, values: &[f64]) -> Vec<f64> {
         let mut columns = Vec::with_capacity(values.len() + 1);
-        for (p, v) in self.predictors.iter().zip(values) {
-            let z = (v - p.mean) / p.sd;
-            columns.push(z);
-            if p.squared {
-                columns.push(z * z - 1.0);
-            }
-        }
+        self.predictors.iter().zip(values).for_each(|(p, v)| p.scale.columns(*v, &mut columns));
         columns
     }
 
@@ -148,7 +183,7 @@ impl Table {
 
     /// Pairs of predictors that went together, with their correlation.
     pub fn alike(&self) -> Vec<(&'static str, &'static str, f64)> {
-        let z = |p: &Predictor, b: usize| (p.value(b) - p.mean) / p.sd;
+        let z = |p: &Predictor, b: usize| (p.value(b) - p.scale.mean) / p.scale.sd;
         let mut pairs = Vec::new();
         for (i, a) in self.predictors.iter().enumerate() {
             for b in &self.predictors[i + 1..] {

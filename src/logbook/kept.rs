@@ -1,5 +1,5 @@
 //! What the workbench remembers from one run to the next, by name: column maps, a
-//! batch begun by hand, and the last backup.
+//! batch begun by hand, the regression of the crust, and the last backup.
 
 use jiff::Timestamp;
 use rusqlite::types::ValueRef;
@@ -29,6 +29,23 @@ impl Logbook {
     pub fn column_map(&self, shape_hash: &str) -> Result<Option<String>, LogbookError> {
         let found = kept(&self.conn, &map_name(shape_hash)).at(&self.place)?;
         Ok(found.map(|(_, map)| map))
+    }
+
+    /// Keeps a kitchen's regression of the crust (JSON), in place of the one before.
+    ///
+    /// # Errors
+    /// When another process is writing, or the disk is full.
+    pub fn keep_crust(&mut self, kitchen: &str, content: &str) -> Result<(), LogbookError> {
+        keep(&self.conn, &crust_name(kitchen), Timestamp::now(), content).at(&self.place)
+    }
+
+    /// The regression of the crust kept for a kitchen.
+    ///
+    /// # Errors
+    /// When the file is damaged.
+    pub fn crust(&self, kitchen: &str) -> Result<Option<String>, LogbookError> {
+        let found = kept(&self.conn, &crust_name(kitchen)).at(&self.place)?;
+        Ok(found.map(|(_, content)| content))
     }
 
     /// Keeps a batch that a kitchen has begun to write down by hand, in place of the one before.
@@ -66,6 +83,10 @@ impl Logbook {
 
 fn draft_name(kitchen: &str) -> String {
     format!("batch begun in {kitchen}")
+}
+
+fn crust_name(kitchen: &str) -> String {
+    format!("crust of {kitchen}")
 }
 
 fn map_name(shape_hash: &str) -> String {

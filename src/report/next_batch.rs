@@ -7,6 +7,7 @@ use maud::{Markup, html};
 use super::NextBatch;
 use super::pictures::{list, pictures};
 use super::say::{chance, hours, mass, rise, temperature, temperature_change, trimmed};
+use crate::advice::crust_side::CrustSide;
 use crate::advice::recommend::Recommendation;
 use crate::dough::Batch;
 use crate::dough::units::UnitSystem;
@@ -51,6 +52,36 @@ pub fn section(batch: &NextBatch, units: UnitSystem) -> Markup {
                 }
             }
             (pictures(&batch.chart))
+            @if let Some(c) = r.crust.as_ref().filter(|c| c.explained) { (crust(c, r, units)) }
+        }
+    }
+}
+
+/// The crust beside the rise, with less and with more yeast.
+fn crust(c: &CrustSide, r: &Recommendation, units: UnitSystem) -> Markup {
+    html! {
+        h3 { "The crust beside the rise" }
+        p {
+            "Expect " strong { (format!("{:.1}", c.score.p50)) } " by your scores (" (format!("{:.1} to {:.1}", c.score.p05, c.score.p95))
+            "), as far as " (c.batches) " scored batches tell."
+            @if !c.beyond.is_empty() { " Beyond all that you scored, so a guess: " (c.beyond.join(", ")) "." }
+        }
+        table {
+            caption { "Less and more yeast" }
+            thead {
+                tr {
+                    th scope="col" { "yeast" } th scope="col" { "rise" } th scope="col" { "lands near " (trimmed(r.target_rise, 2)) }
+                    th scope="col" { "crust" } th scope="col" { "9 of 10 between" }
+                }
+            }
+            tbody {
+                @for o in &c.trade_off {
+                    tr {
+                        th scope="row" { (mass(o.yeast_g, units)) } td { (trimmed(o.rise, 2)) } td { (chance(o.chance_in_window)) }
+                        td { (format!("{:.1}", o.score.p50)) } td { (format!("{:.1} to {:.1}", o.score.p05, o.score.p95)) }
+                    }
+                }
+            }
         }
     }
 }

@@ -99,3 +99,36 @@ fn issue_6_recommend_aims_at_what_the_kitchen_calls_ready() {
     assert_eq!(told.code, 1);
     assert!(told.err.contains("write down ripeness"), "{}", told.err);
 }
+
+#[test]
+fn issue_5_recommend_puts_the_crust_beside_the_rise() {
+    let bench = Bench::with_logbook();
+    let call = ["recommend", "--cold-hours", "24"];
+    let answer = bench.json(&call);
+    let plan = &answer["plans"][0];
+    let crust = &plan["crust"];
+    assert!(crust["explained"] == true && crust["skill"].as_f64().unwrap() > 0.1, "{crust}");
+    let rows = crust["trade_off"].as_array().unwrap();
+    let column = |name: &str| -> Vec<f64> { rows.iter().map(|r| r[name].as_f64().unwrap()).collect() };
+    assert!(column("yeast_g").contains(&plan["yeast_g"].as_f64().unwrap()));
+    assert!(column("rise").is_sorted(), "rise never falls with yeast: {crust}");
+    // The invented score is best a little over the target (demo-data), and far less or far more yeast costs crust.
+    let scores: Vec<f64> = rows.iter().map(|r| r["score"]["p50"].as_f64().unwrap()).collect();
+    let best = (0..rows.len()).max_by(|a, b| scores[*a].total_cmp(&scores[*b])).unwrap();
+    assert!((1..=3).contains(&best), "{scores:?}");
+    // Answered from what is kept, the second time the same.
+    assert_eq!(bench.json(&call)["plans"][0]["crust"], *crust);
+    let text = bench.run(&call).done().out;
+    assert!(text.contains("by your scores") && text.contains("9 of 10 between"), "{text}");
+}
+
+#[test]
+fn issue_5_without_scores_no_crust_is_foretold() {
+    let bench = Bench::new();
+    let row = "2026-01-02,1000,650,5,instant,3,7";
+    bench.file("few.csv", format!("{HEADINGS},bulk_hours,crust_score\n{row}\n"));
+    bench.run(&["import", "few.csv"]).done();
+    let plan = ["--cold-hours", "24", "--room-temp-c", "22", "--target-rise", "2.2"];
+    let answer = bench.json(&[&["recommend"][..], &plan].concat());
+    assert!(answer["plans"][0]["crust"].is_null(), "{answer}");
+}
