@@ -109,7 +109,7 @@ fn one(
         Method::Full => {
             let found = quick::unbent_mode(&posterior, &settings)?;
             let never = AtomicBool::new(false);
-            let chains = sample(&found.unbent, &found.mode, &settings, &|_, _, _| {}, &never)?;
+            let chains = sample(&found.upright, &found.mode, &settings, &|_, _, _| {}, &never)?;
             chains.into_iter().flat_map(|c| c.draws).collect()
         }
         Method::Quick | Method::Prior => match quick::trusted_draws(&posterior, &settings)? {

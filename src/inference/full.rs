@@ -67,7 +67,7 @@ pub fn fit_ready(
     let index = ready.index.clone();
     let posterior = Posterior::new(ready, Centring::None);
     let found = quick::unbent_mode(&posterior, settings)?;
-    let chains = sample(&found.unbent, &found.mode, settings, progress, stop)?;
+    let chains = sample(&found.upright, &found.mode, settings, progress, stop)?;
     let mixing = mixing(&posterior, &chains);
     let mut diagnostics = Diagnostics::of(Method::Full);
     diagnostics.gradient_evaluations = found.gradients + chains.iter().map(|c| c.gradients).sum::<usize>();

@@ -19,6 +19,7 @@ pub mod full;
 pub mod laplace;
 pub mod late;
 pub mod layout;
+pub mod lean;
 pub mod learned;
 pub mod left_out;
 pub mod lots;

@@ -15,6 +15,7 @@ use crate::dough::Batch;
 
 use super::fit::{Diagnostics, FEW_RISES, Fit, InferenceError, Method, Settings, Warning, seconds};
 use super::laplace::{Laplace, Proposal};
+use super::lean::Upright;
 use super::left_out::LeftOut;
 use super::lots::Centring;
 use super::minimise::{self, Minimum, Objective, minimise};
@@ -122,14 +123,14 @@ fn mode_from(posterior: &Posterior, seed: u64, further: usize) -> Result<(Minimu
 /// The mode in coordinates in which the posterior is nearly normal.
 pub(super) struct Found {
     /// The coordinates.
-    pub unbent: Unbent,
+    pub upright: Upright,
     /// The mode in them.
     pub mode: Minimum,
     /// Gradients that it took.
     pub gradients: usize,
 }
 
-/// The mode, found in the posterior's own coordinates and refined in those of [`super::unbend`].
+/// The mode, found in the posterior's own coordinates and refined in those of [`super::unbend`] and [`super::lean`].
 ///
 /// # Errors
 /// When no start leads to one.
@@ -138,10 +139,14 @@ pub(super) fn unbent_mode(posterior: &Posterior, settings: &Settings) -> Result<
     let (mode, gradients) = mode_from(posterior, settings.seed, settings.further_starts)
         .or_else(|_| mode(posterior, settings.seed))?;
     let (unbent, u) = Unbent::new(posterior, &mode.x)?;
-    let mode = minimise(&unbent, &u, &minimise::Settings::default())
-        .map_err(|e| InferenceError::NoMode(e.to_string()))?;
-    let gradients = gradients + mode.gradient_evaluations;
-    Ok(Found { unbent, mode, gradients })
+    let found = |o: &dyn Objective, from: &[f64]| {
+        minimise(o, from, &minimise::Settings::default()).map_err(|e| InferenceError::NoMode(e.to_string()))
+    };
+    let leaning = found(&unbent, &u)?;
+    let upright = Upright::new(unbent, &leaning)?;
+    let mode = found(&upright, &vec![0.0; u.len()])?;
+    let gradients = gradients + leaning.gradient_evaluations + mode.gradient_evaluations;
+    Ok(Found { upright, mode, gradients })
 }
 
 /// How much of the posterior lies about a mode, by Laplace's approximation and up to a constant: a high peak may be too
@@ -200,14 +205,14 @@ impl Weighed {
         let proposals =
             Laplace::new(&found.mode).ok()?.draws(settings.seed, settings.draws * PROPOSALS_A_DRAW);
         let log_ratios: Vec<f64> =
-            proposals.par_iter().map(|d| found.unbent.log_density(&d.x) - d.log_density).collect();
+            proposals.par_iter().map(|d| found.upright.log_density(&d.x) - d.log_density).collect();
         Some(Self { proposals, weights: psis::smooth(&log_ratios) })
     }
 
     /// Draws of x, chosen by their weights.
     fn draws(&self, found: &Found, settings: &Settings) -> Vec<Vec<f64>> {
         let chosen = psis::resample(&self.weights, settings.draws, settings.seed);
-        chosen.into_iter().filter_map(|i| found.unbent.x(&self.proposals[i].x)).collect()
+        chosen.into_iter().filter_map(|i| found.upright.x(&self.proposals[i].x)).collect()
     }
 }
 

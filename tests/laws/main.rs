@@ -3,10 +3,10 @@
 mod advice;
 mod beliefs;
 mod cases;
+mod coordinates;
 mod gradient;
 mod kitchen;
 mod physics;
 mod posterior;
 mod second;
 mod stage;
-mod unbend;
