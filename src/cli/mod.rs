@@ -13,7 +13,6 @@ mod crust;
 mod crust_args;
 mod demo;
 mod export;
-mod failure;
 mod fit;
 mod fit_args;
 mod fit_check;
@@ -22,12 +21,9 @@ mod fit_gaps;
 mod fit_kitchens;
 mod forecast;
 mod import;
-mod import_rows;
-mod kept;
 mod kitchen;
 mod list;
 mod output;
-mod pictures;
 mod plan_columns;
 mod planned;
 mod recommend;
@@ -36,7 +32,6 @@ mod report;
 mod residuals;
 mod safety;
 mod sheet;
-mod spread_sources;
 mod template;
 mod text;
 mod trial;
@@ -47,6 +42,8 @@ use std::ffi::OsString;
 use std::process::ExitCode;
 
 use clap::Parser;
+
+use crate::answers::{failure, kept, pictures};
 
 pub use args::Args;
 use args::Command;

@@ -2,11 +2,11 @@
 
 use std::io::{BufRead, Write};
 
+use crate::answers::defaults::Defaults;
 use crate::cli::failure::Failure;
 use crate::dough::{Batch, Column, Kind, Purpose, Value, check};
 use crate::intake::typed;
 
-use super::defaults::Defaults;
 use super::desk::Desk;
 
 /// How to answer.
