@@ -4,7 +4,8 @@
 //! - [`kitchen`] which kitchen is meant, its records, and the fit to them; [`kept`] fits in the logbook and back
 //! - [`recommend`] the next batch; [`pictures`] its charts
 //! - [`import`] tables into the logbook, with `import_rows` and [`understood`]
-//! - [`record`] one batch written down by hand; [`defaults`] what is known of it beforehand, [`planned`] what its plan said
+//! - [`record`] one batch written down by hand; [`questions`] what it is asked, [`defaults`] what is known of it beforehand,
+//!   [`planned`] what its plan said
 //! - [`report`] what goes on the report page, of [`consistency`], [`spread_sources`] and [`residuals`]
 //! - [`failure`] why something could not be done, and the exit codes
 
@@ -17,6 +18,7 @@ pub mod kept;
 pub mod kitchen;
 pub mod pictures;
 pub mod planned;
+pub mod questions;
 pub mod recommend;
 pub mod record;
 pub mod report;

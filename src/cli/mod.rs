@@ -31,6 +31,7 @@ mod record;
 mod report;
 mod residuals;
 mod safety;
+mod serve;
 mod sheet;
 mod template;
 mod text;
@@ -81,6 +82,7 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Backup(a) => safety::backup(&context, &a),
         Command::Undo => safety::undo(&context),
         Command::Export(a) => export::run(&context, &a),
+        Command::Serve(a) => serve::run(&context, &a),
     };
     match outcome {
         Ok(done) => done.code(),
