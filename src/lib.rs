@@ -4,9 +4,11 @@
 //! [`dough`] what a batch is · `intake` spreadsheets to checked batches · `logbook` kept, with every
 //! change · `physics` temperature, gas and rise of one batch · `inference` what the records say about
 //! the parameters · `advice` what to do next · `consistency` is it getting steadier · `crust` what goes
-//! with a better one · `charts` · `report`, the page.
+//! with a better one · `charts` · `report`, the page · [`answers`] what is asked of a kitchen and answered · `serve`, the local
+//! page to work in · `cli`.
 
 pub mod advice;
+pub mod answers;
 pub mod charts;
 pub mod cli;
 pub mod consistency;
@@ -18,4 +20,5 @@ pub mod intake;
 pub mod logbook;
 pub mod physics;
 pub mod report;
+pub mod serve;
 pub mod simulate;

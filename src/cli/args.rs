@@ -90,6 +90,8 @@ pub enum Command {
     Template(TemplateArgs),
     /// The logbook back out as CSV, XLSX or JSON Lines
     Export(ExportArgs),
+    /// A page to work in, in the browser of this machine
+    Serve(super::serve::ServeArgs),
     /// Copy the logbook, whole even while somebody writes
     Backup(BackupArgs),
     /// Take back the last import that changed something

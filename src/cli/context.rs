@@ -2,18 +2,14 @@
 
 use std::path::PathBuf;
 
-use crate::dough::Batch;
+use crate::answers::kitchen;
 use crate::dough::units::UnitSystem;
-use crate::inference::beliefs::Beliefs;
-use crate::inference::drift::Periods;
-use crate::inference::fit::{Fit, Settings};
-use crate::inference::prepare::{Records, prepare};
-use crate::inference::quick;
+use crate::inference::fit::Fit;
+use crate::inference::prepare::Records;
 use crate::logbook::{Logbook, LogbookError};
 
 use super::args::{Common, Units};
 use super::failure::Failure;
-use super::kept;
 
 /// The logbook where none is named.
 const DEFAULT_LOGBOOK: &str = "logbook.db";
@@ -68,57 +64,26 @@ impl Context {
 
     /// The kitchen meant: the one named, the only one, or `home`.
     pub fn kitchen(&self, logbook: &Logbook) -> Result<String, Failure> {
-        let known = logbook.kitchens()?;
-        if let Some(named) = &self.kitchen {
-            if known.is_empty() || known.contains(named) {
-                return Ok(named.clone());
-            }
-            return Err(Failure::Work(format!(
-                "there is no batch of kitchen '{named}' in {}: it knows {}",
-                self.logbook.display(),
-                known.join(", ")
-            )));
-        }
-        let home = Batch::DEFAULT_KITCHEN;
-        match known.as_slice() {
-            [] => Ok(home.into()),
-            [only] => Ok(only.clone()),
-            several if several.iter().any(|k| k == home) => Ok(home.into()),
-            several => Err(Failure::Call(format!(
-                "there are several kitchens in {}: say which with --kitchen ({})",
-                self.logbook.display(),
-                several.join(", ")
-            ))),
-        }
+        kitchen::meant(logbook, self.kitchen.as_deref())
     }
 
     /// A kitchen's records.
     pub fn records(&self, logbook: &Logbook, kitchen: &str) -> Result<Records, LogbookError> {
-        Ok(Records {
-            batches: logbook.batches(kitchen)?,
-            readings: logbook.readings(kitchen)?,
-            surroundings: logbook.surroundings(kitchen)?,
-        })
+        kitchen::records(logbook, kitchen)
     }
 
     /// The fit kept for these records, or a new quick one, which is then kept.
     pub fn fit(&self, logbook: &mut Logbook, kitchen: &str, records: &Records) -> Result<Fit, Failure> {
-        let hash = logbook.data_hash(kitchen)?;
-        let latest = logbook.latest_fit(kitchen)?;
-        if let Some(fit) = latest.as_ref().and_then(|r| kept::restore(r, &hash)) {
-            return Ok(fit);
+        let (fit, made) = kitchen::fit(logbook, kitchen, records)?;
+        if let Some(record) = made {
+            self.note(&format!(
+                "fitted {} batch{} of kitchen '{kitchen}' in {:.2} s",
+                fit.batches,
+                if fit.batches == 1 { "" } else { "es" },
+                fit.diagnostics.seconds
+            ));
+            logbook.keep_fit(&record)?;
         }
-        let settings = Settings::default();
-        let before = latest.as_ref().and_then(kept::beliefs).unwrap_or_default();
-        let beliefs = Beliefs { drift: before.drift.and(Periods::over(&records.batches)), ..before };
-        let fit = quick::fit_ready(prepare(records).believing(beliefs), &records.batches, &settings)?;
-        self.note(&format!(
-            "fitted {} batch{} of kitchen '{kitchen}' in {:.2} s",
-            fit.batches,
-            if fit.batches == 1 { "" } else { "es" },
-            fit.diagnostics.seconds
-        ));
-        logbook.keep_fit(&kept::record(&fit, kitchen, &settings, hash))?;
         Ok(fit)
     }
 

@@ -9,6 +9,7 @@ use serde::Serialize;
 
 use crate::advice::limits::Limits;
 use crate::advice::plan::complete;
+use crate::answers::crust_side;
 use crate::dough::Purpose;
 use crate::inference::fit::Settings;
 use crate::inference::quick;
@@ -17,7 +18,6 @@ use crate::logbook::Logbook;
 
 use super::args::DemoArgs;
 use super::context::Context;
-use super::crust_side;
 use super::failure::{Done, Failure, Outcome};
 use super::output::answer;
 use super::{fit, import, kept, recommend, report, residuals};

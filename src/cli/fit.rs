@@ -9,6 +9,7 @@ use serde::Serialize;
 use signal_hook::consts::SIGINT;
 use signal_hook::flag;
 
+use crate::answers::crust_side;
 use crate::dough::units::UnitSystem;
 use crate::inference::beliefs::Beliefs;
 use crate::inference::compare::{Candidate, Comparison, compare};
@@ -20,7 +21,6 @@ use crate::logbook::Logbook;
 
 use super::args::{FitArgs, FitMethod};
 use super::context::Context;
-use super::crust_side;
 use super::failure::{Done, Failure, Outcome};
 use super::fit_args::DriftChoice;
 use super::fit_check::{self, Checked};

@@ -5,71 +5,18 @@ use std::fs::File;
 use std::io::{ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 
-use serde::Serialize;
+use indicatif::{ProgressBar, ProgressStyle};
 
-use crate::dough::{Column, Value};
-use crate::intake::{
-    ColumnMap, Entry, Opened, Row, RowProblem, SetAside, Source as Bytes, Target, write_set_aside,
-};
-use crate::logbook::{Change, Importer, Logbook, LookAlike, Pushed, Source};
+pub use crate::answers::import::Imported;
+use crate::answers::import::{self as answers, Taking, take_all};
+use crate::intake::{ColumnMap, Opened, SetAside, Source as Bytes, write_set_aside};
+use crate::logbook::Logbook;
 
 use super::args::ImportArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
-use super::import_rows::{Taken, push_all};
 use super::output::answer;
 use super::sheet;
-
-/// What an import did, over all files.
-#[derive(Debug, Default, Serialize)]
-pub struct Imported {
-    /// New rows.
-    pub added: usize,
-    /// Rows with other values than before; the former values stay in the history.
-    pub changed: usize,
-    /// Rows that were there just so.
-    pub unchanged: usize,
-    /// Rows that were set aside.
-    pub set_aside: usize,
-    /// Where the last of those were written.
-    pub set_aside_file: Option<PathBuf>,
-    /// Everything that is wrong, row by row.
-    pub problems: Vec<RowProblem>,
-    /// One entry a file.
-    pub files: Vec<OfFile>,
-    /// Values that changed.
-    pub changes: Vec<Change>,
-    /// Batches that came without an id and are nearly the same as one of another sheet.
-    pub look_alikes: Vec<LookAlike>,
-}
-
-/// What one file gave.
-#[derive(Debug, Serialize)]
-pub struct OfFile {
-    /// The file.
-    pub file: String,
-    /// Batches, readings or surroundings.
-    pub kind: &'static str,
-    /// New rows.
-    pub added: usize,
-    /// Changed rows.
-    pub changed: usize,
-    /// Rows that were there just so.
-    pub unchanged: usize,
-    /// What headings were taken for, where that is not their own name.
-    pub understood: Vec<String>,
-    /// Rows that say word for word what an earlier one says.
-    pub repeated: usize,
-    /// Rows of data.
-    #[serde(skip)]
-    rows: usize,
-    /// Rows that are the example of a template.
-    pub example: usize,
-    /// Rows set aside.
-    pub set_aside: usize,
-    /// Where they were written.
-    pub set_aside_file: Option<PathBuf>,
-}
 
 /// Runs the command.
 pub fn run(context: &Context, args: &ImportArgs) -> Outcome {
@@ -91,10 +38,10 @@ pub fn import(
     // All files are opened before any is taken, so that a wrong name changes nothing.
     // A logbook that cannot be read remembers nothing; what is wrong with it is said when it is opened for writing.
     let known = Logbook::open_read_only(&context.logbook).ok();
-    let opened = sheet::open(files, map, known.as_ref())?;
+    let (paths, tables) = sheet::open(files, map, known.as_ref())?;
     drop(known);
     if let Some(path) = save {
-        let text: Vec<String> = opened.iter().map(|(_, table)| table.understood().to_toml()).collect();
+        let text: Vec<String> = tables.iter().map(|table| table.opened.understood().to_toml()).collect();
         std::fs::write(path, text.join("\n")).map_err(|e| Failure::write(path, e))?;
     }
     let scratch;
@@ -105,160 +52,28 @@ pub fn import(
         context.logbook.clone()
     };
     let mut logbook = Logbook::open_or_create(&place)?;
-    let mut total = Imported::default();
-    if check {
-        let mut importer = logbook.importer(&Source::new("check"))?;
-        // One import for all files, so that readings find their batches; dropped, it leaves no trace.
-        for (path, file) in &opened {
-            take(&mut importer, path, file, context.kitchen.as_deref(), &mut total)?;
+    let progress = ProgressBar::no_length().with_style(
+        ProgressStyle::with_template("{spinner} {human_pos} rows, {per_sec}, {elapsed}")
+            .unwrap_or_else(|_| ProgressStyle::default_spinner()),
+    );
+    let seen = |rows| {
+        if rows >= SHOWN_FROM {
+            progress.set_position(rows);
         }
-        return Ok(total);
-    }
-    for (path, file) in &opened {
-        let mut source = Source::new(file_name(path));
-        source.columns = columns_of(file);
-        source.kitchen = context.kitchen.clone();
-        let mut importer = logbook.importer(&source)?;
-        let bad = take(&mut importer, path, file, context.kitchen.as_deref(), &mut total)?;
-        // The bad rows are safe on the disk before the good ones count as taken.
-        if !bad.is_empty() {
-            let place = set_aside(path, file, &bad)?;
-            total.set_aside_file = Some(place.clone());
-            if let Some(of) = total.files.last_mut() {
-                of.set_aside_file = Some(place);
-            }
-        }
-        let summary = importer.finish()?;
-        if *map != ColumnMap::default() {
-            let understood = file.understood();
-            logbook.keep_column_map(&understood.shape, &understood.to_toml())?;
-        }
-        total.changes.extend(summary.changes);
-        total.look_alikes.extend(summary.look_alikes);
-        // Batches without an id find out only at the end what they are.
-        if let Some(of) = total.files.last_mut() {
-            let all = [summary.batches, summary.readings, summary.surroundings];
-            let sum = |f: fn(&crate::logbook::Counts) -> usize| all.iter().map(f).sum::<usize>();
-            (of.added, of.changed, of.unchanged) =
-                (sum(|c| c.added), sum(|c| c.changed), sum(|c| c.unchanged));
-        }
-    }
-    total.sum_files();
-    Ok(total)
+    };
+    let taking = Taking { kitchen: context.kitchen.as_deref(), seen: &seen };
+    let imported = match check {
+        true => answers::check(&mut logbook, &tables, &taking).map(|(imported, _)| imported),
+        false => take_all(&mut logbook, &tables, map, &taking, |i, bad| {
+            set_aside(&paths[i], &tables[i].opened, bad).map(Some)
+        }),
+    };
+    progress.finish_and_clear();
+    imported
 }
 
-impl OfFile {
-    /// Whether there was no row of data at all.
-    fn is_empty(&self) -> bool {
-        self.rows == 0 && self.example == 0
-    }
-}
-
-impl Imported {
-    fn sum_files(&mut self) {
-        let sum = |f: fn(&OfFile) -> usize| self.files.iter().map(f).sum::<usize>();
-        (self.added, self.changed, self.unchanged) =
-            (sum(|f| f.added), sum(|f| f.changed), sum(|f| f.unchanged));
-    }
-}
-
-/// Takes one file's rows; returns the bad ones.
-fn take(
-    importer: &mut Importer<'_>,
-    path: &Path,
-    file: &Opened,
-    kitchen: Option<&str>,
-    total: &mut Imported,
-) -> Result<Vec<SetAside>, Failure> {
-    let mut of = OfFile {
-        file: path.display().to_string(),
-        kind: file.understood().kind.name(),
-        added: 0,
-        changed: 0,
-        unchanged: 0,
-        understood: sheet::understood(file),
-        repeated: 0,
-        rows: 0,
-        example: file.understood().passed_over.example.0 as usize,
-        set_aside: 0,
-        set_aside_file: None,
-    };
-    let mut bad: Vec<SetAside> = Vec::new();
-    push_all(importer, file, kitchen, |taken| {
-        of.rows += 1;
-        match taken {
-            Taken::Bad(row) => bad.push(row),
-            Taken::Repeated => of.repeated += 1,
-            Taken::Refused(row, why) => bad.push(refusal(path, file, row, why)),
-            Taken::Pushed(Pushed::Added) => of.added += 1,
-            Taken::Pushed(Pushed::Changed) => of.changed += 1,
-            Taken::Pushed(Pushed::Unchanged) => of.unchanged += 1,
-            Taken::Pushed(_) => {}
-        }
-    })?;
-    of.set_aside = bad.len();
-    total.set_aside += bad.len();
-    total.problems.extend(bad.iter().flat_map(|b| b.problems.iter().cloned()));
-    total.files.push(of);
-    total.sum_files();
-    Ok(bad)
-}
-
-/// A good row that the logbook cannot place.
-fn refusal(path: &Path, file: &Opened, row: Row<Entry>, why: Pushed) -> SetAside {
-    let id = match &row.value {
-        Entry::Batch(b) => b.batch_id.clone().unwrap_or_default(),
-        Entry::Reading(r) => r.batch_id.clone(),
-        Entry::Surroundings(p) => p.batch_id.clone(),
-    };
-    let message = match why {
-        Pushed::NoSuchBatch => {
-            "there is no such batch in the logbook: import its batch first, or correct the id"
-        }
-        Pushed::SeveralKitchens => "several kitchens have a batch of this id: say which with --kitchen",
-        _ => "this stands in the file already with other values: keep one of them",
-    };
-    let cells = file.headings().iter().enumerate().map(|(place, _)| cell(file, &row.value, place)).collect();
-    let problem = RowProblem {
-        file: path.display().to_string(),
-        row: row.row,
-        column: Column::batch_id.name().into(),
-        value: id,
-        message: message.into(),
-    };
-    SetAside { row: row.row, cells, problems: vec![problem] }
-}
-
-/// What stands in a place of a row, from what the row was taken for.
-fn cell(file: &Opened, entry: &Entry, place: usize) -> String {
-    let columns = &file.understood().columns;
-    let Some(target) = columns.iter().find(|c| c.place == place).map(|c| c.target) else {
-        return String::new();
-    };
-    let from_json = |value: serde_json::Result<serde_json::Value>, name: &str| match value
-        .ok()
-        .map(|v| v[name].clone())
-    {
-        Some(serde_json::Value::String(s)) => s,
-        Some(serde_json::Value::Null) | None => String::new(),
-        Some(other) => other.to_string(),
-    };
-    match (entry, target) {
-        (Entry::Batch(b), Target::Column(c)) => b.get(c).map(|v: Value| v.to_string()).unwrap_or_default(),
-        (Entry::Batch(_), _) => String::new(),
-        (Entry::Reading(r), t) => from_json(serde_json::to_value(r), t.name()),
-        (Entry::Surroundings(p), t) => from_json(serde_json::to_value(p), t.name()),
-    }
-}
-
-/// Columns of batches that the sheet has; `None` for tables of other kinds.
-fn columns_of(file: &Opened) -> Option<Vec<Column>> {
-    let columns = file.understood().columns.iter().filter_map(|c| match c.target {
-        Target::Column(column) => Some(column),
-        _ => None,
-    });
-    Some(columns.collect::<Vec<_>>()).filter(|c| !c.is_empty())
-}
+/// Rows before progress is shown.
+const SHOWN_FROM: u64 = 20_000;
 
 fn is_standard_input(path: &Path) -> bool {
     path.as_os_str() == "-"
@@ -277,7 +92,7 @@ pub fn source_of(path: &Path) -> Result<Bytes, Failure> {
     Ok(Bytes::bytes("standard input", bytes))
 }
 
-fn file_name(path: &Path) -> String {
+pub fn file_name(path: &Path) -> String {
     match path.file_name() {
         Some(name) if !is_standard_input(path) => name.to_string_lossy().into_owned(),
         _ => "standard input".into(),

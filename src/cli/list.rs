@@ -5,6 +5,7 @@ use std::fmt::Write;
 use jiff::tz::TimeZone;
 use serde::Serialize;
 
+use crate::answers::planned::Planned;
 use crate::dough::units::UnitSystem;
 use crate::dough::{Batch, Column, Reading};
 use crate::logbook::Version;
@@ -13,7 +14,7 @@ use super::args::{ListArgs, ShowArgs};
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::output::answer;
-use super::planned::Planned;
+use super::planned;
 use super::text::{table, temperature, trimmed};
 
 #[derive(Serialize)]
@@ -124,7 +125,7 @@ impl Shown {
             let _ = write!(out, "\nReadings\n{}", table(&rows));
         }
         if let Some(plan) = &self.plan {
-            out.push_str(&plan.text());
+            out.push_str(&planned::text(plan));
         }
         if let Some(history) = &self.history {
             out.push_str(&told(history));

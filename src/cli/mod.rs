@@ -14,7 +14,6 @@ mod crust_args;
 mod crust_side;
 mod demo;
 mod export;
-mod failure;
 mod fit;
 mod fit_args;
 mod fit_check;
@@ -23,12 +22,9 @@ mod fit_gaps;
 mod fit_kitchens;
 mod forecast;
 mod import;
-mod import_rows;
-mod kept;
 mod kitchen;
 mod list;
 mod output;
-mod pictures;
 mod plan_columns;
 mod planned;
 mod recommend;
@@ -36,8 +32,8 @@ mod record;
 mod report;
 mod residuals;
 mod safety;
+mod serve;
 mod sheet;
-mod spread_sources;
 mod template;
 mod text;
 mod trial;
@@ -48,6 +44,8 @@ use std::ffi::OsString;
 use std::process::ExitCode;
 
 use clap::Parser;
+
+use crate::answers::{failure, kept, pictures};
 
 pub use args::Args;
 use args::Command;
@@ -85,6 +83,7 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Backup(a) => safety::backup(&context, &a),
         Command::Undo => safety::undo(&context),
         Command::Export(a) => export::run(&context, &a),
+        Command::Serve(a) => serve::run(&context, &a),
     };
     match outcome {
         Ok(done) => done.code(),

@@ -1,20 +1,18 @@
 //! `recommend`: yeast and water temperature for the next batch.
 
 use std::fmt::Write;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-use jiff::Timestamp;
-use serde::Serialize;
-
-use crate::advice::cautions::{KITCHEN, unseen};
-use crate::advice::clock::plan::{Asked, Schedule, schedule};
+use crate::advice::cautions::KITCHEN;
 use crate::advice::limits::Limits;
 use crate::advice::plan::complete;
-use crate::advice::recommend::{Recommendation, asked, recommend};
+use crate::advice::recommend::{Recommendation, asked};
+use crate::answers::crust_side as beside;
+pub use crate::answers::recommend::{Answer, answer_plans};
+use crate::answers::recommend::{keep_plans, on_the_clock};
 use crate::dough::units::UnitSystem;
 use crate::dough::{Batch, Purpose};
 use crate::inference::fit::Fit;
-use crate::inference::prepare::Records;
 use crate::intake::{Opened, Options};
 
 use super::args::RecommendArgs;
@@ -29,23 +27,6 @@ use super::pictures;
 use super::plan_columns::PlanColumns;
 use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, chance, hours, mass, rise, temperature, temperature_change, trimmed};
-
-/// The answer of `recommend`.
-#[derive(Debug, Serialize)]
-pub struct Answer {
-    /// One entry a plan.
-    pub plans: Vec<Recommendation>,
-    /// Under which names they are kept in the logbook, for `record --plan`; none where they are not kept.
-    pub plan_ids: Vec<String>,
-    /// Each on the clock, when the hour of the bake was given.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub schedules: Vec<Schedule>,
-    /// Charts drawn.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub charts: Vec<PathBuf>,
-    /// What to know of the fit behind it.
-    pub warnings: Vec<String>,
-}
 
 /// Runs the command.
 pub fn run(context: &Context, args: &RecommendArgs) -> Outcome {
@@ -88,44 +69,14 @@ pub fn recommended(context: &Context, args: &RecommendArgs) -> Result<Answer, Fa
         None => answer_plans(&fit, &records, &full, &limits)?,
         Some((asked, odd)) => on_the_clock(&fit, &records, &full, &limits, asked, odd.as_deref())?,
     };
-    let crust = crust_side::foreteller(&mut kitchen.logbook, &kitchen.name, &records, &fit)?;
-    crust_side::put_beside(&mut answered.plans, &fit, crust.as_ref());
-    for r in &answered.plans {
-        let predicted = serde_json::to_value(r).unwrap_or_default();
-        let plan = Batch { kitchen: Some(kitchen.name.clone()), ..r.plan.clone() };
-        answered.plan_ids.push(kitchen.logbook.keep_plan(Timestamp::now(), &plan, &predicted)?);
-    }
+    let crust = beside::foreteller(&mut kitchen.logbook, &kitchen.name, &records, &fit)?;
+    beside::put_beside(&mut answered.plans, &fit, crust.as_ref());
+    answered.plan_ids = keep_plans(&mut kitchen.logbook, &kitchen.name, &answered.plans)?;
     if let Some(out) = &args.clock.out {
         let figures = pictures::of_all(fit.forecaster(), &answered.plans, CHART_PX)?;
         answered.charts = write_figures(&figures, out)?;
     }
     Ok(answered)
-}
-
-/// Recommends for completed plans that are all baked at one hour.
-fn on_the_clock(
-    fit: &Fit,
-    records: &Records,
-    plans: &[(Batch, Option<Batch>)],
-    limits: &Limits,
-    asked: &Asked,
-    odd: Option<&str>,
-) -> Result<Answer, Failure> {
-    let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
-    let (mut answers, mut schedules) = (Vec::new(), Vec::new());
-    for (plan, last) in plans {
-        let (mut one, mut schedule) = schedule(&mut forecaster, plan, last.as_ref(), limits, asked)?;
-        one.cautions.extend(unseen(&one.plan, records));
-        schedule.notes.extend(odd.map(str::to_string));
-        answers.push(one);
-        schedules.push(schedule);
-    }
-    Ok(answer_of(fit, answers, schedules))
-}
-
-fn answer_of(fit: &Fit, plans: Vec<Recommendation>, schedules: Vec<Schedule>) -> Answer {
-    let warnings = fit.warnings.iter().map(|w| w.says()).collect();
-    Answer { plans, schedules, plan_ids: vec![], charts: vec![], warnings }
 }
 
 /// The rises that a kitchen calls ready.
@@ -159,23 +110,6 @@ fn ready(kitchen: &str, fit: &Fit) -> Result<Ready, Failure> {
         ))
     })?;
     Ok(Ready { from, to })
-}
-
-/// Recommends for completed plans, each with the batch it was completed from.
-pub fn answer_plans(
-    fit: &Fit,
-    records: &Records,
-    plans: &[(Batch, Option<Batch>)],
-    limits: &Limits,
-) -> Result<Answer, Failure> {
-    let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
-    let mut answers = Vec::new();
-    for (plan, last) in plans {
-        let mut one = recommend(&mut forecaster, plan, last.as_ref(), limits)?;
-        one.cautions.extend(unseen(&one.plan, records));
-        answers.push(one);
-    }
-    Ok(answer_of(fit, answers, vec![]))
 }
 
 /// The plans of a file, each changed by the columns given as flags; or one plan of those columns alone.

@@ -1,17 +1,18 @@
 //! What a baker says of a sheet on the command line or in a mapping file, and the sheets so opened.
 
-use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use serde::de::DeserializeOwned;
 
+use crate::answers::import::Table;
+use crate::answers::understood::tables;
 use crate::dough::{Batch, Column, Value};
-use crate::intake::{ColumnMap, IGNORE, Known, Opened, Source, Target, Unit};
+use crate::intake::{ColumnMap, IGNORE, Target, Unit};
 use crate::logbook::Logbook;
 
 use super::args::SheetArgs;
 use super::failure::Failure;
-use super::import::source_of;
+use super::import::{file_name, source_of};
 
 /// The mapping that the flags and the mapping file make together; flags go before the file.
 pub fn said(args: &SheetArgs) -> Result<ColumnMap, Failure> {
@@ -68,48 +69,19 @@ fn word<T: DeserializeOwned>(flag: &str, text: &str, wanted: &str) -> Result<T, 
         .map_err(|_| Failure::Call(format!("{flag} '{text}': {wanted} is wanted")))
 }
 
-/// The tables of all files, in order, made out by what is said and by what the logbook remembers of such sheets.
+/// The tables of all files, in order, each with the path of its file, made out by what is said and by what the logbook
+/// remembers of such sheets.
 pub fn open(
     files: &[PathBuf],
     map: &ColumnMap,
     logbook: Option<&Logbook>,
-) -> Result<Vec<(PathBuf, Opened)>, Failure> {
-    let mut opened = Vec::new();
+) -> Result<(Vec<PathBuf>, Vec<Table>), Failure> {
+    let (mut paths, mut all) = (Vec::new(), Vec::new());
     for path in files {
-        for table in tables(path, map, logbook)? {
-            opened.push((path.clone(), table));
+        for opened in tables(&source_of(path)?, map, logbook)? {
+            paths.push(path.clone());
+            all.push(Table { file: path.display().to_string(), source: file_name(path), opened });
         }
     }
-    Ok(opened)
-}
-
-fn tables(path: &Path, map: &ColumnMap, logbook: Option<&Logbook>) -> Result<Vec<Opened>, Failure> {
-    let source: Source = source_of(path)?;
-    let known = Known { map: map.clone(), ..Known::default() };
-    let tables = Opened::all(&source, &known)?;
-    let mut remembered = BTreeMap::new();
-    for shape in tables.iter().map(|t| &t.understood().shape) {
-        if let Some(text) = logbook.map(|l| l.column_map(shape)).transpose()?.flatten() {
-            remembered.insert(shape.clone(), ColumnMap::from_toml("the logbook's mapping", &text)?);
-        }
-    }
-    if remembered.is_empty() {
-        return Ok(tables);
-    }
-    Ok(Opened::all(&source, &Known { remembered, ..known })?)
-}
-
-/// What each heading was taken for, where that is not its own name.
-pub fn understood(table: &Opened) -> Vec<String> {
-    let told = |c: &&crate::intake::UnderstoodColumn| c.heading != c.target.name();
-    table
-        .understood()
-        .columns
-        .iter()
-        .filter(told)
-        .map(|c| {
-            let unit = c.unit.map(|u| format!(" in {}", u.name())).unwrap_or_default();
-            format!("'{}' is taken for {}{unit}", c.heading, c.target.name())
-        })
-        .collect()
+    Ok((paths, all))
 }

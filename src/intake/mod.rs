@@ -42,6 +42,7 @@ mod understood;
 mod units;
 mod usual;
 mod value;
+mod way;
 mod workbook;
 
 use std::collections::BTreeMap;
@@ -61,6 +62,7 @@ pub use table::EXAMPLE_ID;
 pub use typed::{typed, typed_reading};
 pub use understood::{LeftOut, PassedOver, Understood, UnderstoodColumn};
 pub use units::Unit;
+pub use way::Way;
 
 use crate::dough::{Batch, Purpose, Reading, SurroundingsPoint};
 

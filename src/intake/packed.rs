@@ -40,13 +40,14 @@ pub fn is_ods(bytes: &[u8]) -> bool {
 pub fn check_sizes(source: &Source, bytes: &[u8]) -> Result<(), IntakeError> {
     let damaged = |found: String| IntakeError::NotATable { file: source.name().into(), found };
     let mut zip = ZipArchive::new(Cursor::new(bytes)).map_err(|e| damaged(e.to_string()))?;
-    let mut left = MOST_UNPACKED;
+    let most = MOST_UNPACKED.min(source.most_bytes());
+    let mut left = most;
     for i in 0..zip.len() {
         let part = zip.by_index(i).map_err(|e| damaged(e.to_string()))?;
         let size = io::copy(&mut part.take(left + 1), &mut io::sink()).map_err(|e| damaged(e.to_string()))?;
         left = left
             .checked_sub(size)
-            .ok_or_else(|| too_large(source, format!("{} MB when unpacked", MOST_UNPACKED >> 20)))?;
+            .ok_or_else(|| too_large(source, format!("{} MB when unpacked", most >> 20)))?;
     }
     Ok(())
 }

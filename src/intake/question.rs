@@ -6,10 +6,12 @@ use std::fmt;
 use serde::Serialize;
 
 use super::column_map::IGNORE;
+use super::dates::DateOrder;
 use super::headings::Target;
 use super::number::Decimal;
 use super::survey::Example;
 use super::units::Unit;
+use super::way::Way;
 use crate::dough::Kind;
 
 /// A question that the sheet leaves open.
@@ -23,8 +25,8 @@ pub struct Question {
     pub value: String,
     /// What is in doubt.
     pub message: String,
-    /// Options of the import command, one of which settles it.
-    pub settled_by: Vec<String>,
+    /// Ways to settle it, one of which is to be taken; in JSON, as options of the import command.
+    pub settled_by: Vec<Way>,
     /// Whether a column is missing that a record needs; a plan does not.
     pub missing: bool,
 }
@@ -39,7 +41,7 @@ pub struct At<'a> {
 }
 
 impl Question {
-    fn new(at: At<'_>, message: String, settled_by: Vec<String>) -> Self {
+    fn new(at: At<'_>, message: String, settled_by: Vec<Way>) -> Self {
         let value = at.example.value.chars().take(80).collect();
         Self {
             row: at.example.row,
@@ -74,14 +76,14 @@ impl Question {
     pub fn which_unit(at: At<'_>, units: &[Unit]) -> Self {
         let names: Vec<&str> = units.iter().map(|u| u.name()).collect();
         let message = format!("this may be in {}, and the cells allow both", either(&names));
-        Self::new(at, message, names.iter().map(|n| unit_option(at.column, n)).collect())
+        Self::new(at, message, units.iter().map(|u| Way::Unit(at.column.into(), *u)).collect())
     }
 
     /// A unit under which the cells would be unusual whichever it is.
     pub fn no_unit(at: At<'_>, units: &[Unit]) -> Self {
         let names: Vec<&str> = units.iter().map(|u| u.name()).collect();
         let message = format!("no unit is named, and most cells would be unusual in {}", either(&names));
-        Self::new(at, message, names.iter().map(|n| unit_option(at.column, n)).collect())
+        Self::new(at, message, units.iter().map(|u| Way::Unit(at.column.into(), *u)).collect())
     }
 
     /// A mark that may part decimals or thousands.
@@ -90,7 +92,7 @@ impl Question {
         let message = format!(
             "this {mark} may be the decimal mark, or part thousands (decimal {other}), in every cell of the column"
         );
-        Self::new(at, message, vec!["--decimal point".into(), "--decimal comma".into()])
+        Self::new(at, message, decimal_options())
     }
 
     /// Both decimal marks in one column.
@@ -99,7 +101,7 @@ impl Question {
             "the decimal mark differs from that of row {} ('{}') in the same column",
             other.row, other.value
         );
-        Self::new(at, message, vec!["--decimal point".into(), "--decimal comma".into()])
+        Self::new(at, message, decimal_options())
     }
 
     /// Dates that allow both orders.
@@ -133,13 +135,13 @@ impl Question {
     pub fn needed(heading_row: u64, target: Target) -> Self {
         let example = Example { row: heading_row, value: String::new() };
         let at = At { column: target.name(), example: &example };
-        let words = match target {
-            Target::Column(column) => column.kind(),
-            _ => Kind::Text,
+        let kind = match target {
+            Target::Column(column) => Some((column, column.kind())),
+            _ => None,
         };
-        let (message, settled_by) = match words {
-            Kind::Choice(words) => {
-                let options = words.iter().map(|w| format!("--fill {target}={w}")).collect();
+        let (message, settled_by) = match kind {
+            Some((column, Kind::Choice(words))) => {
+                let options = words.iter().map(|w| Way::Fill(column, w)).collect();
                 ("every row needs it, and no heading names it", options)
             }
             _ => ("every row needs it, and no heading names it: add the column", vec![]),
@@ -148,16 +150,16 @@ impl Question {
     }
 }
 
-fn column_option(heading: &str, column: &str) -> String {
-    format!("--column '{heading}={column}'")
+fn column_option(heading: &str, column: &str) -> Way {
+    Way::Column(heading.into(), column.into())
 }
 
-fn unit_option(heading: &str, unit: &str) -> String {
-    format!("--unit '{heading}={unit}'")
+fn decimal_options() -> Vec<Way> {
+    vec![Way::Decimal(Decimal::Point), Way::Decimal(Decimal::Comma)]
 }
 
-fn order_options() -> Vec<String> {
-    vec!["--dates day-first".into(), "--dates month-first".into()]
+fn order_options() -> Vec<Way> {
+    vec![Way::Dates(DateOrder::DayFirst), Way::Dates(DateOrder::MonthFirst)]
 }
 
 fn either(names: &[&str]) -> String {
@@ -175,8 +177,9 @@ impl fmt::Display for Question {
             write!(f, ", '{}'", self.value)?;
         }
         write!(f, ": {}", self.message)?;
-        let options: Vec<&str> = self.settled_by.iter().map(String::as_str).collect();
+        let options: Vec<String> = self.settled_by.iter().map(ToString::to_string).collect();
         if !options.is_empty() {
+            let options: Vec<&str> = options.iter().map(String::as_str).collect();
             write!(f, "; settle it with {}", either(&options))?;
         }
         Ok(())

@@ -18,6 +18,7 @@ const MOST_BYTES: u64 = 4 << 30;
 pub struct Source {
     name: String,
     place: Place,
+    most_bytes: u64,
 }
 
 #[derive(Debug, Clone)]
@@ -29,12 +30,23 @@ enum Place {
 impl Source {
     /// A file on disk.
     pub fn path(path: &Path) -> Self {
-        Self { name: path.display().to_string(), place: Place::File(path.into()) }
+        Self { name: path.display().to_string(), place: Place::File(path.into()), most_bytes: MOST_BYTES }
     }
 
     /// Bytes at hand, such as all of standard input.
     pub fn bytes(name: &str, bytes: impl Into<Arc<[u8]>>) -> Self {
-        Self { name: name.to_string(), place: Place::Bytes(bytes.into()) }
+        Self { name: name.to_string(), place: Place::Bytes(bytes.into()), most_bytes: MOST_BYTES }
+    }
+
+    /// The same, not to be read beyond so many unpacked bytes.
+    #[must_use]
+    pub fn at_most(self, most_bytes: u64) -> Self {
+        Self { most_bytes, ..self }
+    }
+
+    /// Unpacked bytes beyond which it is not read.
+    pub fn most_bytes(&self) -> u64 {
+        self.most_bytes
     }
 
     /// The name that messages give.
@@ -54,7 +66,7 @@ impl Source {
         let mut raw = raw;
         let is_gzip = raw.fill_buf().map_err(|e| self.unreadable(e))?.starts_with(&[0x1f, 0x8b]);
         if is_gzip {
-            let unpacked = Bounded { inner: MultiGzDecoder::new(raw), left: MOST_BYTES };
+            let unpacked = Bounded { inner: MultiGzDecoder::new(raw), left: self.most_bytes };
             return Ok(Box::new(BufReader::with_capacity(1 << 16, unpacked)));
         }
         Ok(raw)
@@ -66,7 +78,7 @@ impl Source {
             true => IntakeError::TooLarge {
                 file: self.name.clone(),
                 what: "the unpacked file".into(),
-                most: format!("{} GB", MOST_BYTES >> 30),
+                most: format!("{} MB", self.most_bytes >> 20),
                 remedy: "split it, or check that it is what it says",
             },
             false => IntakeError::Unreadable { file: self.name.clone(), source },

@@ -10,6 +10,7 @@
 //! - [`read`] what is in it; [`history`] former values, and taking the last import back
 //! - [`fits`], [`plans`], [`kept`] what the workbench keeps for itself
 //! - [`backup`] a copy by SQLite's own online backup; [`salvage`] what is left of a damaged file
+//! - [`watch`] whether others wrote to it meanwhile, and a copy in memory
 //! - [`error`] what can go wrong, with the way out
 //!
 //! A batch is known by its kitchen and its `batch_id`; in the file both are always filled.
@@ -30,6 +31,7 @@ pub mod read;
 pub mod ready;
 pub mod salvage;
 pub mod source;
+pub mod watch;
 
 mod cells;
 mod changes;
@@ -48,6 +50,7 @@ pub use plans::PlanRecord;
 pub use ready::Ready;
 pub use salvage::Salvaged;
 pub use source::{Change, Counts, ImportSummary, LookAlike, Pushed, Source};
+pub use watch::Stamp;
 
 use error::Place;
 

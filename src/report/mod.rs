@@ -6,9 +6,9 @@
 //! `numbers` are its parts.
 
 pub mod bench_sheet;
-mod next_batch;
+pub mod next_batch;
 mod numbers;
-mod pictures;
+pub mod pictures;
 pub mod say;
 
 pub use next_batch::mixed_at;
@@ -24,7 +24,8 @@ use crate::inference::fit::Summary;
 /// Width at which charts for this page are best drawn, in px: a phone shows them one to one, a desk magnifies them.
 pub const CHART_PX: u32 = 360;
 
-const STYLE: &str = include_str!("style.css");
+/// The page's style sheet.
+pub const STYLE: &str = include_str!("style.css");
 
 /// What goes on the page.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,7 +78,26 @@ pub struct Steady {
 
 /// The page as HTML.
 pub fn page(report: &Report) -> String {
-    let title = format!("The next batch of kitchen {}", report.kitchen);
+    let title = title(report);
+    whole(&title, STYLE, head(report), sections(report)).into_string()
+}
+
+/// The page's title.
+pub fn title(report: &Report) -> String {
+    format!("The next batch of kitchen {}", report.kitchen)
+}
+
+/// The top of the page: its title, and what is behind it.
+pub fn head(report: &Report) -> Markup {
+    html! {
+        h1 { (title(report)) }
+        p { (behind(report)) }
+        @if let Some(note) = &report.note { p.note { (note) } }
+    }
+}
+
+/// A whole page of this style: its title, style sheet, top and contents.
+pub fn whole(title: &str, style: &str, top: Markup, contents: Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -86,20 +106,15 @@ pub fn page(report: &Report) -> String {
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 title { (title) }
-                style { (PreEscaped(STYLE)) }
+                style { (PreEscaped(style)) }
             }
             body {
-                header {
-                    h1 { (title) }
-                    p { (behind(report)) }
-                    @if let Some(note) = &report.note { p.note { (note) } }
-                }
-                main { (sections(report)) }
+                header { (top) }
+                main { (contents) }
                 footer { p { (KITCHEN[4]) } }
             }
         }
     }
-    .into_string()
 }
 
 fn behind(report: &Report) -> String {
@@ -112,7 +127,8 @@ fn behind(report: &Report) -> String {
     )
 }
 
-fn sections(report: &Report) -> Markup {
+/// The contents of the page.
+pub fn sections(report: &Report) -> Markup {
     html! {
         @match &report.next {
             Ok(batches) => @for batch in batches { (next_batch::section(batch, report.units)) },

@@ -2,59 +2,17 @@
 
 use std::io::{BufRead, Write};
 
+use crate::answers::defaults::Defaults;
+use crate::answers::questions::{USUAL, order};
 use crate::cli::failure::Failure;
 use crate::dough::{Batch, Column, Kind, Purpose, Value, check};
 use crate::intake::typed;
 
-use super::defaults::Defaults;
 use super::desk::Desk;
 
 /// How to answer.
 pub const HELP: &str = "Enter takes what stands in [ ], or leaves blank; - leaves blank; ? explains; \
                         later stops here and keeps what was said.";
-
-/// What a baker is asked at least, in the order of the work.
-const USUAL: &[Column] = &[
-    Column::date,
-    Column::recipe,
-    Column::flour_g,
-    Column::water_g,
-    Column::salt_g,
-    Column::yeast_g,
-    Column::yeast_type,
-    Column::flour_temp_c,
-    Column::room_temp_c,
-    Column::water_temp_c,
-    Column::dough_temp_c,
-    Column::bulk_hours,
-    Column::bulk_temp_c,
-    Column::cold_hours,
-    Column::cold_temp_c,
-    Column::temper_hours,
-    Column::temper_temp_c,
-    Column::piece_g,
-    Column::target_rise,
-    Column::rise,
-    Column::rise_at,
-    Column::ripeness,
-    Column::crust_score,
-    Column::notes,
-];
-
-/// Asked after the stages that they belong to.
-const AT_THE_OVEN: &[Column] = &[
-    Column::rise,
-    Column::rise_at,
-    Column::rise_sample_g,
-    Column::ripeness,
-    Column::bake_temp_c,
-    Column::bake_minutes,
-    Column::crust_score,
-    Column::notes,
-];
-
-/// Never asked: they are known, or made.
-const NOT_ASKED: &[Column] = &[Column::batch_id, Column::kitchen, Column::plan_id];
 
 /// How the questions ended.
 pub enum Ended {
@@ -116,13 +74,6 @@ pub fn blanks<R: BufRead, W: Write>(desk: &mut Desk<R, W>, batch: &mut Batch) ->
         }
     }
     Ok(())
-}
-
-/// The columns of the table that are wanted, in the order of asking.
-fn order(wanted: impl Fn(Column) -> bool) -> Vec<Column> {
-    let all = || Column::ALL.iter().copied().filter(|c| wanted(*c) && !NOT_ASKED.contains(c));
-    let before = all().filter(|c| !AT_THE_OVEN.contains(c));
-    before.chain(AT_THE_OVEN.iter().copied().filter(|c| wanted(*c))).collect()
 }
 
 /// What was said so far, when the baker stops.

@@ -2,51 +2,25 @@
 //! asks at the terminal (`ask`), with what is known beforehand as defaults (`defaults`).
 
 mod ask;
-mod defaults;
 mod desk;
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::io;
 
-use serde::Serialize;
-
-use crate::dough::{Batch, Column, Purpose, Reading, Value, Vessel, check};
+use crate::answers::defaults::{self, Defaults};
+use crate::answers::record::{Entry, Recorded, batch_named, plan_named, put, write};
+use crate::dough::{Batch, Column, Value};
 use crate::intake::{typed, typed_reading};
-use crate::logbook::{Logbook, PlanRecord, Pushed, Source};
+use crate::logbook::{Logbook, PlanRecord};
 
 use super::args::RecordArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::output::answer;
-use super::planned::Planned;
+use super::planned;
 use ask::Ended;
-use defaults::Defaults;
 use desk::Desk;
-
-/// What was written down.
-#[derive(Debug, Serialize)]
-struct Recorded {
-    kitchen: String,
-    batch_id: String,
-    /// Whether the batch is new.
-    added: bool,
-    /// Columns of a batch that was there already, and now say otherwise.
-    changed: Vec<Column>,
-    readings: usize,
-    batch: Batch,
-    /// What its plan foretold.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    plan: Option<Planned>,
-}
-
-/// What is to be written down.
-struct Entry {
-    batch: Batch,
-    /// The columns that are said; `None` for a new batch, of which all are.
-    said: Option<Vec<Column>>,
-    readings: Vec<(f64, f64)>,
-}
 
 /// Runs the command.
 pub fn run(context: &Context, args: &RecordArgs) -> Outcome {
@@ -76,7 +50,7 @@ pub fn run(context: &Context, args: &RecordArgs) -> Outcome {
     put(&mut entry, said)?;
     entry.readings = readings;
     let recorded = write(&mut logbook, &kitchen, entry)?;
-    answer(context, &recorded, || recorded.text(context))?;
+    answer(context, &recorded, || text(&recorded, context))?;
     Ok(Done::All)
 }
 
@@ -112,9 +86,7 @@ fn reading(text: &str) -> Result<(f64, f64), Failure> {
 
 /// A batch that is there already; asked about, what it still leaves blank.
 fn of_batch(logbook: &Logbook, kitchen: &str, id: &str, asks: bool) -> Result<Option<Entry>, Failure> {
-    let stored = logbook.batch(kitchen, id)?.ok_or_else(|| {
-        Failure::Work(format!("kitchen '{kitchen}' has no batch '{id}': `list` shows them all"))
-    })?;
+    let stored = batch_named(logbook, kitchen, id)?;
     let mut batch = stored.clone();
     if asks {
         let mut desk = Desk::new(io::stdin().lock(), io::stderr());
@@ -134,24 +106,6 @@ fn of_latest(logbook: &Logbook, kitchen: &str) -> Result<Option<Entry>, Failure>
     })?;
     Ok(Some(Entry { batch: latest, said: Some(Vec::new()), readings: Vec::new() }))
 }
-
-fn plan_named(logbook: &Logbook, kitchen: &str, id: &str) -> Result<PlanRecord, Failure> {
-    logbook.plan(kitchen, id)?.ok_or_else(|| {
-        let mut known: Vec<String> =
-            logbook.plans(kitchen).unwrap_or_default().into_iter().map(|p| p.plan_id).collect();
-        known.dedup();
-        let known = known.split_off(known.len().saturating_sub(PLANS_NAMED));
-        Failure::Work(match known.is_empty() {
-            true => format!("kitchen '{kitchen}' has no plan '{id}', nor any other: `recommend` makes them"),
-            false => {
-                format!("kitchen '{kitchen}' has no plan '{id}': the last ones are {}", known.join(", "))
-            }
-        })
-    })
-}
-
-/// Plans named when another was meant.
-const PLANS_NAMED: usize = 5;
 
 /// A new batch, asked for column by column; `None` when it was left for later.
 fn new_batch(
@@ -185,102 +139,26 @@ fn new_batch(
     }
 }
 
-/// Puts what was said into the batch.
-fn put(entry: &mut Entry, said: BTreeMap<Column, Option<Value>>) -> Result<(), Failure> {
-    for (column, value) in said {
-        match value {
-            None => entry.batch.clear(column),
-            Some(value) => {
-                entry.batch.set(column, &value).map_err(|e| Failure::Call(e.to_string()))?;
-            }
-        }
-        if let Some(all) = &mut entry.said {
-            if column == Column::batch_id {
-                return Err(Failure::Call("a batch keeps its id: leave batch_id out of --set".into()));
-            }
-            all.push(column);
-        }
+fn text(recorded: &Recorded, context: &Context) -> String {
+    let (id, book) = (&recorded.batch_id, context.logbook.display());
+    let mut out = String::new();
+    let changed: Vec<&str> = recorded.changed.iter().map(|c| c.name()).collect();
+    let _ = match (recorded.added, changed.is_empty()) {
+        (true, _) => writeln!(out, "batch {id} is in {book}"),
+        (false, false) => writeln!(out, "batch {id}: {} written", changed.join(", ")),
+        (false, true) if recorded.readings == 0 => writeln!(out, "batch {id} is as before"),
+        (false, true) => Ok(()),
+    };
+    if recorded.readings > 0 {
+        let readings = if recorded.readings == 1 { "reading" } else { "readings" };
+        let _ = writeln!(out, "{} {readings} with batch {id}", recorded.readings);
     }
-    Ok(())
-}
-
-/// Checks it, and writes it into the logbook as one step.
-fn write(logbook: &mut Logbook, kitchen: &str, entry: Entry) -> Result<Recorded, Failure> {
-    let batch = Batch { kitchen: Some(kitchen.into()), ..entry.batch };
-    let is_new = entry.said.is_none();
-    let mut changed = entry.said.clone().unwrap_or_default();
-    if is_new || !changed.is_empty() {
-        let problems = check(&batch, Purpose::Record);
-        if !problems.is_empty() {
-            let said = problems.iter().map(|p| match p.value.is_empty() {
-                true => p.message.clone(),
-                false => format!("{} {}: {}", p.column, p.value, p.message),
-            });
-            return Err(Failure::Call(format!(
-                "nothing was written: {}",
-                said.collect::<Vec<_>>().join("; ")
-            )));
-        }
+    if let Some(plan) = &recorded.plan {
+        out.push_str(&planned::text(plan));
     }
-    if let (true, Some(id)) = (is_new, &batch.batch_id)
-        && logbook.batch(kitchen, id)?.is_some()
-    {
-        return Err(Failure::Call(format!(
-            "kitchen '{kitchen}' has a batch '{id}' already: `record --batch {id}` adds to it, another batch_id begins a new one"
-        )));
+    if recorded.batch.rise.is_none() {
+        let _ =
+            writeln!(out, "once it is baked: doughwright record --batch {id} --set rise=... ripeness=...");
     }
-    let source = Source { columns: entry.said, kitchen: Some(kitchen.into()), ..Source::by_hand() };
-    let mut importer = logbook.importer(&source)?;
-    if is_new || !changed.is_empty() {
-        importer.push(&batch)?;
-    }
-    let made = importer.made_id().map(str::to_string);
-    let batch_id = batch.batch_id.clone().or(made).unwrap_or_default();
-    for &(hours, rise) in &entry.readings {
-        let (batch_id, rise) = (batch_id.clone(), Some(rise));
-        let reading = Reading { batch_id, hours, rise, dough_temp_c: None, vessel: Vessel::Dough };
-        if importer.push_reading(&reading)? == Pushed::Repeated {
-            return Err(Failure::Call(format!("--reading: hour {hours} is said twice: say it once")));
-        }
-    }
-    let summary = importer.finish()?;
-    changed.retain(|c| summary.changes.iter().any(|change| change.column == *c));
-    let batch = logbook.batch(kitchen, &batch_id)?.unwrap_or(batch);
-    Ok(Recorded {
-        added: is_new,
-        changed,
-        readings: entry.readings.len(),
-        plan: Planned::of(logbook, &batch)?,
-        kitchen: kitchen.into(),
-        batch_id,
-        batch,
-    })
-}
-
-impl Recorded {
-    fn text(&self, context: &Context) -> String {
-        let (id, book) = (&self.batch_id, context.logbook.display());
-        let mut out = String::new();
-        let changed: Vec<&str> = self.changed.iter().map(|c| c.name()).collect();
-        let _ = match (self.added, changed.is_empty()) {
-            (true, _) => writeln!(out, "batch {id} is in {book}"),
-            (false, false) => writeln!(out, "batch {id}: {} written", changed.join(", ")),
-            (false, true) if self.readings == 0 => writeln!(out, "batch {id} is as before"),
-            (false, true) => Ok(()),
-        };
-        if self.readings > 0 {
-            let readings = if self.readings == 1 { "reading" } else { "readings" };
-            let _ = writeln!(out, "{} {readings} with batch {id}", self.readings);
-        }
-        if let Some(plan) = &self.plan {
-            out.push_str(&plan.text());
-        }
-        if self.batch.rise.is_none() {
-            let _ = writeln!(
-                out,
-                "once it is baked: doughwright record --batch {id} --set rise=... ripeness=..."
-            );
-        }
-        out
-    }
+    out
 }

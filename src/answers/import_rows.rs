@@ -4,8 +4,6 @@
 use std::sync::mpsc::{Receiver, Sender, SyncSender, channel, sync_channel};
 use std::thread;
 
-use indicatif::{ProgressBar, ProgressStyle};
-
 use crate::intake::{Checked, Entry, IntakeError, Opened, Options, Row, SetAside};
 use crate::logbook::{Importer, LogbookError, Pushed, Ready};
 
@@ -15,9 +13,6 @@ use super::failure::Failure;
 const ROWS_AT_A_TIME: usize = 256;
 /// Parcels of rows that may wait for the writer.
 const PARCELS_WAITING: usize = 8;
-/// Rows before progress is shown.
-const SHOWN_FROM: u64 = 20_000;
-
 /// A row as it reaches the writer.
 enum Handed {
     Batch(Box<Row<Ready>>),
@@ -40,31 +35,27 @@ pub enum Taken {
     Repeated,
 }
 
-/// Pushes every row of a file and tells what became of each. Readings that name no kitchen belong to `kitchen`.
+/// Pushes every row of a file and tells what became of each; `seen` hears now and then how many rows there were so
+/// far. Readings that name no kitchen belong to `kitchen`.
 pub fn push_all(
     importer: &mut Importer<'_>,
     file: &Opened,
     kitchen: Option<&str>,
+    seen: &dyn Fn(u64),
     mut told: impl FnMut(Taken),
 ) -> Result<(), Failure> {
     let (to, from) = sync_channel::<Vec<Handed>>(PARCELS_WAITING);
     // Parcels go back to be dropped where they were made: memory freed by another thread costs both of them.
     let (back, used) = channel();
-    let progress = ProgressBar::no_length().with_style(
-        ProgressStyle::with_template("{spinner} {human_pos} rows, {per_sec}, {elapsed}")
-            .unwrap_or_else(|_| ProgressStyle::default_spinner()),
-    );
-    let done = thread::scope(|scope| {
+    thread::scope(|scope| {
         let reading = scope.spawn(move || hand_over(file, &to, &used));
-        let written = write(importer, from, &back, kitchen, &progress, &mut told);
+        let written = write(importer, from, &back, kitchen, seen, &mut told);
         // A reader stopped by the writer has nothing to say of itself.
         let read = reading.join().unwrap_or_else(|_| {
             Err(Failure::Work("reading the table failed in an unforeseen way: nothing was changed".into()))
         });
         written.and(read)
-    });
-    progress.finish_and_clear();
-    done
+    })
 }
 
 fn hand_over(
@@ -125,15 +116,13 @@ fn write(
     from: Receiver<Vec<Handed>>,
     back: &Sender<Vec<Handed>>,
     kitchen: Option<&str>,
-    progress: &ProgressBar,
+    seen: &dyn Fn(u64),
     told: &mut impl FnMut(Taken),
 ) -> Result<(), Failure> {
     let mut rows = 0;
     for mut parcel in from {
         rows += parcel.len() as u64;
-        if rows >= SHOWN_FROM {
-            progress.set_position(rows);
-        }
+        seen(rows);
         for handed in &mut parcel {
             if let Handed::Batch(row) = handed {
                 let pushed = importer.push_ready(&row.value)?;

@@ -1,4 +1,4 @@
-//! How a command ends: the documented exit codes, and what is said when it could not be done.
+//! How a piece of work ends: the documented exit codes, and what is said when it could not be done.
 
 use std::process::ExitCode;
 
@@ -76,9 +76,9 @@ pub enum Failure {
 }
 
 impl Failure {
-    /// The exit code.
-    pub fn code(&self) -> ExitCode {
-        let wrong_call = match self {
+    /// Whether what was asked is wrong, rather than that it could not be done.
+    pub fn is_wrong_call(&self) -> bool {
+        match self {
             Self::Call(_) => true,
             Self::Intake(e) => e.is_form(),
             Self::Advice(e) => !matches!(e, AdviceError::NoForecast),
@@ -87,8 +87,12 @@ impl Failure {
             }
             Self::Inference(InferenceError::Setting { .. }) => true,
             _ => false,
-        };
-        ExitCode::from(if wrong_call { WRONG_CALL } else { NOT_DONE })
+        }
+    }
+
+    /// The exit code.
+    pub fn code(&self) -> ExitCode {
+        ExitCode::from(if self.is_wrong_call() { WRONG_CALL } else { NOT_DONE })
     }
 
     /// A file that could not be written.
