@@ -17,90 +17,14 @@
 //! Limits: the sugar a preferment has used (a few percent of M) and the heat of fermentation (about 0.4 K
 //! per 100 mL of gas, adiabatic) are left out.
 
-use super::gas::{Gas, ML_PER_PERCENT_SUGAR, gas};
-use super::lag::{Awake, awake};
-use super::rate::Rate;
+use super::gas::{ML_PER_PERCENT_SUGAR, gas};
+use super::lag::awake;
+pub use super::parameters::{Adjoints, Parameters};
+pub use super::preferment::Preferment;
+use super::preferment::{Ripe, preferment_rise};
 use super::rise::{Matrix, rise};
 use super::scalar::Scalar;
 use super::thermal_time::{Stretch, stretch};
-
-/// What is the same for all batches of a kitchen.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Parameters {
-    /// k of salt-free dough at 25 °C in mL/h per 100 g flour per % instant yeast.
-    pub k: f64,
-    /// mu at 25 °C per h.
-    pub mu: f64,
-    /// Lag of instant yeast in h at 25 °C.
-    pub lag: f64,
-    /// M without added sugar in mL per 100 g flour.
-    pub ceiling: f64,
-    /// c per % of salt.
-    pub salt: f64,
-    /// Share of the gas that a dough keeps, 0 to 1.
-    pub kept: f64,
-    /// Share of the gas that a preferment keeps, 0 to 1.
-    pub kept_preferment: f64,
-    /// r(T).
-    pub rate: Rate,
-    /// The most a dough of this flour rises.
-    pub max_rise: f64,
-    /// tau of a 250 g piece in h.
-    pub tau250: f64,
-    /// Share of the way to room temperature that a dough goes while it is mixed.
-    pub pull: f64,
-    /// Warming by mixing in °C, one a mixing method.
-    pub warming: Vec<f64>,
-    /// Factor on tau, one a cold place.
-    pub place_tau: Vec<f64>,
-    /// Temperature of a fridge that was not measured, in °C over the assumed one; one a cold place.
-    pub fridge_offset: Vec<f64>,
-}
-
-/// Derivatives of one number (a log likelihood) by the parameters.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Adjoints {
-    /// By ln k (and so by any effect that adds to it).
-    pub ln_k: f64,
-    /// By ln mu.
-    pub ln_mu: f64,
-    /// By ln lag.
-    pub ln_lag: f64,
-    /// By M per mL.
-    pub ceiling: f64,
-    /// By c.
-    pub salt: f64,
-    /// By the share kept.
-    pub kept: f64,
-    /// By the share kept in a preferment.
-    pub kept_preferment: f64,
-    /// By the four coefficients of r(T).
-    pub rate: [f64; 4],
-    /// By the most a dough rises.
-    pub max_rise: f64,
-    /// By ln tau250.
-    pub ln_tau250: f64,
-    /// By the pull towards the room.
-    pub pull: f64,
-    /// By the warming of each mixing method, per °C.
-    pub warming: Vec<f64>,
-    /// By the log of each cold place's factor on tau.
-    pub ln_place_tau: Vec<f64>,
-    /// By each fridge's offset, per °C.
-    pub fridge_offset: Vec<f64>,
-}
-
-impl Adjoints {
-    /// All zero, with room for as many mixing methods and cold places as `p` has.
-    pub fn zero(p: &Parameters) -> Self {
-        Self {
-            warming: vec![0.0; p.warming.len()],
-            ln_place_tau: vec![0.0; p.place_tau.len()],
-            fridge_offset: vec![0.0; p.fridge_offset.len()],
-            ..Self::default()
-        }
-    }
-}
 
 /// A stretch of time at one surroundings' temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -115,21 +39,6 @@ pub struct Segment {
     pub place: Option<usize>,
     /// The cold place whose unmeasured temperature counts here.
     pub unmeasured: Option<usize>,
-}
-
-/// The preferment's numbers.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Preferment {
-    /// Its flour's share of all flour, 0 to 1.
-    pub share: f64,
-    /// Its yeast in % of its own flour, as instant.
-    pub yeast_pct: f64,
-    /// How long it stood, in h.
-    pub hours: f64,
-    /// Where it stood, in °C.
-    pub temp_c: f64,
-    /// The dough that holds its gas.
-    pub matrix: Matrix,
 }
 
 /// The temperature just after mixing.
@@ -204,22 +113,22 @@ pub struct Answer<N> {
     pub value: N,
     /// For a rise: ln of the rise that an unbounded flour would have had; else the value again.
     pub unbounded: N,
-    slopes: Slopes<N>,
-    unbounded_factor: N,
+    pub(super) slopes: Slopes<N>,
+    pub(super) unbounded_factor: N,
 }
 
 #[derive(Debug, Clone, Copy)]
-struct Slopes<N> {
-    ln_k: N,
-    ln_mu: N,
-    ln_lag: N,
-    ceiling: N,
-    salt: N,
-    kept: N,
-    max_rise: N,
-    theta: N,
-    preferment_theta: N,
-    end_c: N,
+pub(super) struct Slopes<N> {
+    pub(super) ln_k: N,
+    pub(super) ln_mu: N,
+    pub(super) ln_lag: N,
+    pub(super) ceiling: N,
+    pub(super) salt: N,
+    pub(super) kept: N,
+    pub(super) max_rise: N,
+    pub(super) theta: N,
+    pub(super) preferment_theta: N,
+    pub(super) end_c: N,
 }
 
 /// Seeds of one output: the derivative of the log likelihood by its value and by what else the
@@ -260,24 +169,6 @@ impl<N> Default for Workspace<N> {
             by_theta: vec![],
             by_end: vec![],
         }
-    }
-}
-
-/// The preferment after its hours.
-pub(super) struct Ripe<N> {
-    awake: Awake,
-    pub(super) own_rate: N,
-    pub(super) gas: Gas<N>,
-}
-
-impl Preferment {
-    pub(super) fn ripen<N: Scalar>(&self, p: &Parameters, k: N, lag_factor: f64, hours: f64) -> Ripe<N> {
-        let theta = p.rate.at(self.temp_c) * hours;
-        let awake = awake(theta, p.lag * lag_factor);
-        let own_rate = k * self.yeast_pct;
-        let mu = N::constant(p.mu);
-        let gas = gas(own_rate, mu, N::constant(p.ceiling), N::constant(awake.hours));
-        Ripe { awake, own_rate, gas }
     }
 }
 
@@ -549,28 +440,5 @@ impl<N: Scalar> Answer<N> {
             end_c: zero,
         };
         Self { value, unbounded: value, slopes, unbounded_factor: zero }
-    }
-}
-
-fn preferment_rise<N: Scalar>(vessel: &Preferment, ripe: &Ripe<N>, p: &Parameters) -> Answer<N> {
-    let r = rise(&vessel.matrix, ripe.gas.ml, vessel.temp_c, p.kept_preferment, p.max_rise);
-    let by_awake = r.by_gas * ripe.gas.by_time;
-    let zero = N::constant(0.0);
-    Answer {
-        value: r.ln_rise,
-        unbounded: r.ln_unbounded,
-        slopes: Slopes {
-            ln_k: r.by_gas * ripe.gas.by_rate * ripe.own_rate,
-            ln_mu: r.by_gas * ripe.gas.by_growth * p.mu,
-            ln_lag: by_awake * ripe.awake.by_ln_lag,
-            ceiling: r.by_gas * ripe.gas.by_ceiling,
-            salt: zero,
-            kept: r.by_kept,
-            max_rise: r.by_max_rise,
-            theta: zero,
-            preferment_theta: by_awake * ripe.awake.by_theta,
-            end_c: zero,
-        },
-        unbounded_factor: r.unbounded_factor,
     }
 }

@@ -4,7 +4,7 @@
 //! From ingredients to dough: [`composition`], [`heat`]. Through the stages: [`cooling`], [`sphere`].
 //! Yeast: [`rate`], [`thermal_time`], [`lag`], [`gas`]; other forms of the rate, for comparison:
 //! [`rate_form`], [`other_rate`], [`other_time`]. Rise: [`solubility`], [`rise`]. What is left at the oven: [`sugar`]. All of them
-//! put together for one batch, with its derivatives: [`course`]. [`scalar`] lets the same code run
+//! put together for one batch, with its derivatives: [`course`], [`preferment`], [`parameters`]. [`scalar`] lets the same code run
 //! on numbers and on numbers with a slope.
 
 pub mod composition;
@@ -15,6 +15,8 @@ pub mod heat;
 pub mod lag;
 pub mod other_rate;
 pub mod other_time;
+pub mod parameters;
+pub mod preferment;
 pub mod rate;
 pub mod rate_form;
 pub mod rise;
