@@ -9,7 +9,7 @@ use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
 use super::ordered::{Coefficients, Ordered};
-use crate::inference::arrow::Arrow;
+use crate::inference::curvature::Curvature;
 use crate::inference::laplace::{Laplace, Proposal};
 use crate::inference::minimise::{MinimiseError, Minimum, Objective, Settings, minimise};
 use crate::inference::psis::{self, Smoothed};
@@ -134,7 +134,7 @@ fn moved(about: &Minimum, draws: &[Proposal], weighted: &Smoothed) -> Option<Min
         covariance.ger(*w, &away, &away, 1.0);
     }
     let precision = covariance.cholesky()?.inverse();
-    Some(Minimum { x: mean.as_slice().to_vec(), curvature: Arrow::dense(precision), ..about.clone() })
+    Some(Minimum { x: mean.as_slice().to_vec(), curvature: Curvature(precision), ..about.clone() })
 }
 
 /// The chance of each class of a batch under weighted draws.

@@ -1,11 +1,8 @@
-//! Draws around a minimum of minus a log density: the Laplace approximation, with heavier tails where it counts.
+//! Draws around a minimum of minus a log density: the Laplace approximation with heavier tails.
 //!
-//! The shared parameters follow a multivariate Student t whose scale is the curvature's; given them, each local effect
-//! is normal about its own best value. The t keeps importance weights bounded where the density has heavier tails
-//! than a normal. The local effects are left out of it: they may be very many, and a common stretch of so many
-//! would make the weights uneven. In coordinates z in which the curvature H is the identity, g shared, nu degrees:
-//! ln density = ln Γ((nu+g)/2) - ln Γ(nu/2) - g/2 ln(nu pi) - (nu+g)/2 ln(1 + z'z/nu) {shared} - sum(z²+ln 2pi)/2 {local}
-//! + ln|H|/2.
+//! The draws follow a multivariate Student t whose scale is the curvature's: it keeps importance weights bounded where the
+//! density has heavier tails than a normal. In coordinates z in which the curvature H is the identity, g of them, nu degrees:
+//! ln density = ln Γ((nu+g)/2) - ln Γ(nu/2) - g/2 ln(nu pi) - (nu+g)/2 ln(1 + z'z/nu) + ln|H|/2.
 //!
 //! Cost if the density is exactly normal, as the part of the draws that stays effective (simulated with NumPy 2.4.6,
 //! 200,000 draws): g = 10 with 10 / 20 / 40 degrees 0.85 / 0.93 / 0.97, g = 30 0.65 / 0.79 / 0.90.
@@ -13,7 +10,7 @@
 //! Source: Tierney & Kadane 1986, *Journal of the American Statistical Association* 81:82-86, for the approximation;
 //! Geweke 1989, *Econometrica* 57:1317-1339, for the t as a proposal. Limits: one mode.
 
-use super::arrow::{Factor, NotPositiveDefinite};
+use super::curvature::{Factor, NotPositiveDefinite};
 use super::minimise::Minimum;
 use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -22,7 +19,7 @@ use rayon::prelude::*;
 use statrs::function::gamma::ln_gamma;
 use std::f64::consts::{PI, TAU};
 
-/// Degrees of freedom of the shared parameters unless said otherwise.
+/// Degrees of freedom unless said otherwise.
 pub const DEGREES_OF_FREEDOM: f64 = 10.0;
 
 /// An approximation that can be drawn from.
@@ -30,12 +27,11 @@ pub const DEGREES_OF_FREEDOM: f64 = 10.0;
 pub struct Laplace {
     mode: Vec<f64>,
     factor: Factor,
-    shared: usize,
     /// None for normal tails.
     tails: Option<Tails>,
 }
 
-/// The common stretch of the shared parameters: the root of nu over a chi-squared variable with nu degrees.
+/// The common stretch of all parameters: the root of nu over a chi-squared variable with nu degrees.
 #[derive(Clone, Copy, Debug)]
 struct Tails {
     degrees: f64,
@@ -45,7 +41,7 @@ struct Tails {
 /// One draw.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Proposal {
-    /// Where it lies, shared parameters first.
+    /// Where it lies.
     pub x: Vec<f64>,
     /// The log of the normalised density that it was drawn from, nats.
     pub log_density: f64,
@@ -60,8 +56,7 @@ impl Laplace {
         Self::with_degrees(minimum, DEGREES_OF_FREEDOM)
     }
 
-    /// Around a minimum, with these degrees of freedom of the shared parameters; normal if they are not a finite
-    /// number above zero.
+    /// Around a minimum, with these degrees of freedom; normal if they are not a finite number above zero.
     ///
     /// # Errors
     /// When the curvature is not positive definite.
@@ -70,7 +65,6 @@ impl Laplace {
         Ok(Laplace {
             mode: minimum.x.clone(),
             factor: minimum.curvature.factor()?,
-            shared: minimum.curvature.shared(),
             tails: chi_squared.map(|chi_squared| Tails { degrees, chi_squared }),
         })
     }
@@ -101,13 +95,12 @@ impl Laplace {
         let mut z: Vec<f64> = (0..self.mode.len()).map(|_| rng.sample(StandardNormal)).collect();
         if let Some(Tails { degrees, chi_squared }) = self.tails {
             let stretch = (degrees / chi_squared.sample(rng)).sqrt();
-            z[..self.shared].iter_mut().for_each(|z| *z *= stretch);
+            z.iter_mut().for_each(|z| *z *= stretch);
         }
         z
     }
 
     fn log_density_whitened(&self, z: &[f64]) -> f64 {
-        let (shared, local) = z.split_at(self.shared);
         let square = |z: &[f64]| z.iter().map(|z| z * z).sum::<f64>();
         let normal = |z: &[f64]| -(square(z) + z.len() as f64 * TAU.ln()) / 2.0;
         let student = |z: &[f64], nu: f64| {
@@ -117,38 +110,30 @@ impl Laplace {
                 - g / 2.0 * (nu * PI).ln()
                 - (nu + g) / 2.0 * (square(z) / nu).ln_1p()
         };
-        let shared = self.tails.map_or_else(|| normal(shared), |tails| student(shared, tails.degrees));
-        shared + normal(local) + self.factor.ln_determinant() / 2.0
+        let whitened = self.tails.map_or_else(|| normal(z), |tails| student(z, tails.degrees));
+        whitened + self.factor.ln_determinant() / 2.0
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::inference::arrow::Arrow;
+    use crate::inference::curvature::Curvature;
     use crate::inference::minimise::{Objective, Settings, minimise};
     use nalgebra::DMatrix;
 
-    /// f = (x - m)'H(x - m)/2 with three shared parameters and two local effects.
+    /// f = (x - m)'H(x - m)/2.
     struct Bowl;
 
-    const CENTRE: [f64; 5] = [1.0, -2.0, 0.5, 3.0, 0.0];
+    const CENTRE: [f64; 3] = [1.0, -2.0, 0.5];
 
-    fn bowl() -> Arrow {
-        Arrow {
-            border: DMatrix::from_row_slice(3, 3, &[4.0, 1.0, 0.5, 1.0, 3.0, 0.2, 0.5, 0.2, 2.0]),
-            cross: DMatrix::from_row_slice(2, 3, &[0.6, 0.1, -0.4, 0.3, -0.7, 0.2]),
-            diagonal: vec![1.5, 2.5],
-        }
+    fn bowl() -> Curvature {
+        Curvature(DMatrix::from_row_slice(3, 3, &[4.0, 1.0, 0.5, 1.0, 3.0, 0.2, 0.5, 0.2, 2.0]))
     }
 
     impl Objective for Bowl {
         fn dim(&self) -> usize {
-            5
-        }
-
-        fn local(&self) -> usize {
-            2
+            3
         }
 
         fn value_gradient(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
@@ -157,13 +142,13 @@ mod tests {
             away.iter().zip(gradient).map(|(a, g)| a * *g).sum::<f64>() / 2.0
         }
 
-        fn curvature(&self, _: &[f64]) -> Option<Arrow> {
+        fn curvature(&self, _: &[f64]) -> Option<Curvature> {
             Some(bowl())
         }
     }
 
     fn around(degrees: f64) -> Laplace {
-        let minimum = minimise(&Bowl, &[0.0; 5], &Settings::default()).expect("a bowl has a minimum");
+        let minimum = minimise(&Bowl, &[0.0; 3], &Settings::default()).expect("a bowl has a minimum");
         Laplace::with_degrees(&minimum, degrees).expect("and is convex")
     }
 
@@ -171,16 +156,14 @@ mod tests {
         (a - b).abs() < 1e-10
     }
 
-    /// SciPy 1.17.1, with V the inverse of H, C its cross and D its diagonal block, m the centre:
-    /// multivariate_normal(m, V).logpdf(x), and multivariate_t(m[:3], V[:3, :3], df=10).logpdf(x[:3]) plus
-    /// norm(m[3:] - C (x[:3] - m[:3]) / D, 1 / sqrt(D)).logpdf(x[3:]).sum().
+    /// SciPy 1.17.1, V the inverse of H, m the centre: multivariate_normal(m, V).logpdf(x), multivariate_t(m, V, df=10).logpdf(x).
     #[test]
     fn densities_agree_with_scipy() {
-        let x = [1.5, -1.0, 0.0, 2.0, 1.0];
+        let x = [1.5, -1.0, 0.0];
         let normal = around(f64::INFINITY).log_density(&x);
-        assert!(close(normal, -5.80844455300273), "{normal}");
+        assert!(close(normal, -3.7526968601613238), "{normal}");
         let student = around(10.0).log_density(&x);
-        assert!(close(student, -5.8956578670571345), "{student}");
+        assert!(close(student, -3.814499337608733), "{student}");
     }
 
     #[test]
@@ -201,7 +184,7 @@ mod tests {
         let count = 40_000;
         for (degrees, stretch) in [(f64::INFINITY, 1.0), (10.0, 1.25)] {
             let draws = around(degrees).draws(9, count);
-            for (place, variance) in variances.iter().take(3).enumerate() {
+            for (place, variance) in variances.iter().enumerate() {
                 let moment =
                     draws.iter().map(|d| (d.x[place] - CENTRE[place]).powi(2)).sum::<f64>() / count as f64;
                 // Kurtosis 3 or 4: five standard errors are 5 sqrt((4 - 1) / count) = 4 %.

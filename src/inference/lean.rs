@@ -49,7 +49,7 @@ impl Upright {
     /// When the curvature is not positive definite.
     pub fn new(unbent: Unbent, mode: &Minimum) -> Result<Self, InferenceError> {
         let centre = DVector::from_column_slice(&mode.x);
-        let mut axes = root_of_inverse(&mode.curvature.border)?;
+        let mut axes = root_of_inverse(&mode.curvature.0)?;
         let at_mode = unbent.log_density(&mode.x);
         let fall = |i: usize, y: f64| {
             let at: DVector<f64> = &centre + axes.column(i) * y;

@@ -24,8 +24,9 @@ mod settings;
 mod tests;
 mod vectors;
 
-use crate::inference::arrow::Arrow;
+use crate::inference::curvature::Curvature;
 pub use differences::{central_differences, forward_differences};
+use nalgebra::DMatrix;
 pub use outcome::{Converged, MinimiseError, Minimum};
 use quadratic::Quadratic;
 pub use settings::{Scaling, Settings};
@@ -35,12 +36,6 @@ use vectors::{dot, norm, scaled_norm};
 pub trait Objective: Sync {
     /// The number of parameters.
     fn dim(&self) -> usize;
-
-    /// How many of the last parameters are local: each coupled to the shared parameters and to itself, but to
-    /// no other local one.
-    fn local(&self) -> usize {
-        0
-    }
 
     /// The function and, written into `gradient`, its derivatives; `+inf` outside the support.
     fn value_gradient(&self, x: &[f64], gradient: &mut [f64]) -> f64;
@@ -57,7 +52,7 @@ pub trait Objective: Sync {
 
     /// The second derivatives, or a positive semidefinite stand-in such as J'J, where the function has them
     /// cheaply, and they are evaluated at every step; else differences of the gradient are used, sparingly.
-    fn curvature(&self, x: &[f64]) -> Option<Arrow> {
+    fn curvature(&self, x: &[f64]) -> Option<Curvature> {
         let _ = x;
         None
     }
@@ -132,7 +127,7 @@ impl<'a, O: Objective + ?Sized> Search<'a, O> {
             x: start.to_vec(),
             value,
             gradient,
-            model: Quadratic::new(Arrow::zeros(objective.dim() - objective.local(), objective.local())),
+            model: Quadratic::new(Curvature(DMatrix::zeros(start.len(), start.len()))),
             known_curvature: false,
             scale: vec![if settings.scaling == Scaling::Unit { 1.0 } else { 0.0 }; start.len()],
             radius: 0.0,
@@ -158,11 +153,11 @@ impl<'a, O: Objective + ?Sized> Search<'a, O> {
         let known = self.objective.curvature(&self.x);
         self.known_curvature = known.is_some();
         let curvature = known.unwrap_or_else(|| {
-            self.gradients += differences::moves(self.objective);
+            self.gradients += self.x.len();
             forward_differences(self.objective, &self.x, &self.gradient)
         });
         self.curvatures += 1;
-        let diagonal = curvature.main_diagonal();
+        let diagonal = curvature.diagonal();
         if diagonal.iter().any(|d| !d.is_finite()) {
             return Err(MinimiseError::NotFinite { value: self.value, iterations: self.iterations });
         }
@@ -251,9 +246,9 @@ impl<'a, O: Objective + ?Sized> Search<'a, O> {
 
     fn finish(mut self, converged: Converged) -> Result<Minimum, MinimiseError> {
         let curvature = if self.known_curvature {
-            self.model.into_base()
+            self.model.into_evaluated()
         } else {
-            self.gradients += 2 * differences::moves(self.objective);
+            self.gradients += 2 * self.x.len();
             self.curvatures += 1;
             central_differences(self.objective, &self.x)
         };

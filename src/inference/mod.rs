@@ -3,13 +3,13 @@
 //! [`prepare`] makes a kitchen's records ready, [`priors`] say what is believed before them, [`layout`] where
 //! each parameter stands, [`posterior`] puts them together. [`forecast`] says what a fit foretells, [`under_way`] what
 //! readings of a batch under way change in that.
-//! General tools: [`minimise`] with [`arrow`], [`student`].
+//! General tools: [`minimise`] with [`curvature`], [`student`].
 
-pub mod arrow;
 pub mod beliefs;
 pub mod calibration;
 pub mod check;
 pub mod compare;
+pub mod curvature;
 pub mod diagnostics;
 pub mod drift;
 pub mod fit;

@@ -83,7 +83,7 @@ impl Unbent {
         let inner = |i: &usize| !block.contains(i) && kinds.iter().all(|(spread, _)| spread != i);
         let others: Vec<usize> = (0..posterior.dim()).filter(inner).collect();
 
-        let curvature = central_differences(&posterior, &x).border;
+        let curvature = central_differences(&posterior, &x).0;
         let prior = DMatrix::from_diagonal(&precision(block.len(), &kinds, &x));
         let of = |rows: &[usize], columns: &[usize]| {
             DMatrix::from_fn(rows.len(), columns.len(), |i, j| curvature[(rows[i], columns[j])])

@@ -7,7 +7,7 @@
 //!
 //! Source: datasets/nist-strd (NIST/ITL StRD, nonlinear regression), with its README for origin and licence.
 
-use doughwright::inference::arrow::Arrow;
+use doughwright::inference::curvature::Curvature;
 use doughwright::inference::minimise::{Objective, Settings, minimise};
 use nalgebra::DMatrix;
 use num_dual::{Dual64, DualNum};
@@ -167,9 +167,9 @@ impl Objective for Set {
         (2.0 * value).sqrt() * length * f64::EPSILON
     }
 
-    fn curvature(&self, b: &[f64]) -> Option<Arrow> {
+    fn curvature(&self, b: &[f64]) -> Option<Curvature> {
         let (_, jacobian) = self.residuals(b);
-        Some(Arrow::dense(jacobian.tr_mul(&jacobian)))
+        Some(Curvature(jacobian.tr_mul(&jacobian)))
     }
 }
 

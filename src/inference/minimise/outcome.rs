@@ -1,6 +1,6 @@
 //! What the minimiser hands back: a minimum, or why there is none.
 
-use crate::inference::arrow::{Arrow, NotPositiveDefinite};
+use crate::inference::curvature::{Curvature, NotPositiveDefinite};
 use thiserror::Error;
 
 /// Which test ended the search.
@@ -26,7 +26,7 @@ pub struct Minimum {
     /// By how much a further Newton step would lower the function: g' H^-1 g / 2.
     pub reduction_left: f64,
     /// The curvature there, freshly evaluated and positive definite.
-    pub curvature: Arrow,
+    pub curvature: Curvature,
     /// Steps tried.
     pub iterations: usize,
     /// Gradients evaluated, those for curvatures by differences included.

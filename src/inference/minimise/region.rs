@@ -8,6 +8,7 @@
 
 use super::quadratic::Quadratic;
 use super::vectors::{dot, norm, scaled_norm};
+use crate::inference::curvature::Factor;
 
 /// How far from the radius the length of a step may be.
 const LENGTH_TOLERANCE: f64 = 0.1;
@@ -77,13 +78,7 @@ pub(super) fn step(model: &Quadratic, gradient: &[f64], scale: &[f64], radius: f
 }
 
 /// Newton's step for lambda on 1/|S p(lambda)| = 1/radius.
-fn newton_increase(
-    factor: &super::quadratic::FactoredQuadratic,
-    change: &[f64],
-    length: f64,
-    scale: &[f64],
-    radius: f64,
-) -> f64 {
+fn newton_increase(factor: &Factor, change: &[f64], length: f64, scale: &[f64], radius: f64) -> f64 {
     let weighted: Vec<f64> = change.iter().zip(scale).map(|(p, s)| p * s * s).collect();
     let slope = dot(&weighted, &factor.solve(&weighted));
     length * length / slope * (length - radius) / radius

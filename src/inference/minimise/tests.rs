@@ -48,10 +48,6 @@ impl Objective for Kitchen {
         PHYSICS + self.lots + self.batches
     }
 
-    fn local(&self) -> usize {
-        self.batches
-    }
-
     fn value_gradient(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
         gradient.copy_from_slice(x);
         let mut value = x.iter().map(|x| x * x / 2.0).sum();
@@ -112,15 +108,14 @@ fn finds_the_mode_of_an_invented_kitchen() {
 
 /// Against the whole matrix by differences of one gradient entry at a time.
 #[test]
-fn differences_find_the_arrow() {
+fn differences_find_the_curvature() {
     let kitchen = Kitchen { lots: 3, batches: 6 };
     let x: Vec<f64> = (0..kitchen.dim()).map(|i| 0.3 * (i as f64).sin()).collect();
-    let arrow = central_differences(&kitchen, &x);
+    let curvature = central_differences(&kitchen, &x);
     let mut here = vec![0.0; x.len()];
     kitchen.value_gradient(&x, &mut here);
     let rough = forward_differences(&kitchen, &x, &here);
-    assert!((&arrow.border - &rough.border).amax() < 1e-3 * arrow.border.amax());
-    assert!((&arrow.cross - &rough.cross).amax() < 1e-3 * arrow.cross.amax());
+    assert!((&curvature.0 - &rough.0).amax() < 1e-3 * curvature.0.amax());
     for i in 0..kitchen.dim() {
         let mut unit = vec![0.0; kitchen.dim()];
         unit[i] = 1.0;
@@ -130,7 +125,7 @@ fn differences_find_the_arrow() {
             kitchen.value_gradient(&moved, &mut gradient);
             gradient
         };
-        let (above, below, row) = (gradient(1.0), gradient(-1.0), arrow.multiply(&unit));
+        let (above, below, row) = (gradient(1.0), gradient(-1.0), curvature.multiply(&unit));
         for j in 0..kitchen.dim() {
             let difference = (above[j] - below[j]) / 2e-4;
             assert!(
@@ -168,9 +163,9 @@ fn differences_work_at_the_edge_of_the_support() {
     // The exact second derivatives are 2 + 1/x0^2 and 3 x1^2 - 1; a step of ten times x0 can show only the
     // slope of the chord, (1/x0)(1 - 1/11)/1e-5.
     let chord = (1.0 - 1.0 / 11.0) / 1e-6 / 1e-5;
-    for arrow in [central_differences(&Walled, &near), forward_differences(&Walled, &near, &gradient)] {
-        assert!((arrow.border[(0, 0)] / (2.0 + chord) - 1.0).abs() < 1e-6, "{arrow:?}");
-        assert!((arrow.border[(1, 1)] - 2.0).abs() < 1e-4, "{arrow:?}");
+    for curvature in [central_differences(&Walled, &near), forward_differences(&Walled, &near, &gradient)] {
+        assert!((curvature.0[(0, 0)] / (2.0 + chord) - 1.0).abs() < 1e-6, "{curvature:?}");
+        assert!((curvature.0[(1, 1)] - 2.0).abs() < 1e-4, "{curvature:?}");
     }
 }
 
