@@ -17,6 +17,8 @@ use crate::inference::prepare::Records;
 use crate::logbook::{FitRecord, Logbook, PlanRecord};
 use crate::report::{NextBatch, Report};
 
+/// Draws behind the chart of an answer: its bands move by less than a line's width against all draws.
+const CHART_DRAWS: usize = 200;
 /// Answers kept at most; then all are forgotten.
 const MOST_ANSWERS: usize = 500;
 
@@ -124,6 +126,6 @@ impl Known {
         let mut answered = answer_plans(&self.fit, &self.records, &[full], &Limits::default())?;
         // One plan was asked about, so there is one answer.
         let advice = answered.plans.pop().ok_or(crate::advice::AdviceError::NoForecast)?;
-        Ok(Advice { next: with_chart(&self.fit, advice)?, warnings: answered.warnings })
+        Ok(Advice { next: with_chart(&self.fit, advice, CHART_DRAWS)?, warnings: answered.warnings })
     }
 }
