@@ -63,7 +63,9 @@ impl Known {
         units: UnitSystem,
         before: Option<&Self>,
     ) -> Result<(Self, Option<FitRecord>), Failure> {
-        let name = kitchen::meant(logbook, named)?;
+        // Where none was named, the page stays with the kitchen it began with, though the logbook may get others.
+        let began = before.filter(|b| !b.records.batches.is_empty()).map(|b| b.name.as_str());
+        let name = kitchen::meant(logbook, named.or(began))?;
         let records = kitchen::records(logbook, &name)?;
         let plans = logbook.plans(&name)?;
         let hash = logbook.data_hash(&name)?;
