@@ -45,7 +45,10 @@ pub fn report_of(
         batches: known.fit.batches,
         rises: known.fit.rises,
         next: match next {
-            Ok(plans) => Ok(plans.into_iter().map(|r| with_chart(known.fit, r)).collect::<Result<_, _>>()?),
+            Ok(plans) => Ok(plans
+                .into_iter()
+                .map(|r| with_chart(known.fit, r, usize::MAX))
+                .collect::<Result<_, _>>()?),
             Err(why) => Err(why),
         },
         steady: steady(known, units)?,
@@ -56,9 +59,9 @@ pub fn report_of(
     })
 }
 
-/// A batch to come with its rise drawn.
-pub fn with_chart(fit: &Fit, advice: Recommendation) -> Result<NextBatch, Failure> {
-    let mut forecaster = fit.forecaster().ok_or(AdviceError::NoForecast)?;
+/// A batch to come with its rise drawn, from at most so many draws.
+pub fn with_chart(fit: &Fit, advice: Recommendation, most_draws: usize) -> Result<NextBatch, Failure> {
+    let mut forecaster = fit.forecaster().ok_or(AdviceError::NoForecast)?.thinned(most_draws);
     Ok(NextBatch { chart: Some(rise_of(&mut forecaster, &advice, CHART_PX)?), advice })
 }
 

@@ -400,7 +400,8 @@ impl Mixture {
         self.below(high) - self.below(low)
     }
 
-    /// The value below which a share `p` of it lies, to 1e-9; NaN for an empty mixture.
+    /// The value below which a share `p` of it lies, to 1e-9; NaN for an empty mixture. By Newton's steps, each kept
+    /// within what is known to lie on either side, and halved where it is not.
     pub fn quantile(&self, p: f64) -> f64 {
         let far = |c: &Component, sign: f64| c.centre + sign * 100.0 * c.scale;
         let mut low = self.0.iter().map(|c| far(c, -1.0)).fold(f64::INFINITY, f64::min);
@@ -408,13 +409,32 @@ impl Mixture {
         if low.is_nan() || high.is_nan() || low > high {
             return f64::NAN;
         }
+        let mut x = self.mean();
         while high - low > 1e-9 {
-            let middle = 0.5 * (low + high);
-            if middle <= low || middle >= high {
-                break;
+            let (below, density) = self.below_with_density(x);
+            if below < p {
+                low = x
+            } else {
+                high = x
             }
-            if self.below(middle) < p { low = middle } else { high = middle }
+            let newton = x + (p - below) / density;
+            let next = if low < newton && newton < high { newton } else { 0.5 * (low + high) };
+            if (next - x).abs() < 1e-10 || next <= low || next >= high {
+                return next;
+            }
+            x = next;
         }
         0.5 * (low + high)
+    }
+
+    fn below_with_density(&self, x: f64) -> (f64, f64) {
+        let mut sums = (0.0, 0.0);
+        for c in &self.0 {
+            let t = (x - c.centre) / c.scale;
+            sums.0 += student::below(t);
+            sums.1 += student::density(t) / c.scale;
+        }
+        let n = self.0.len() as f64;
+        (sums.0 / n, sums.1 / n)
     }
 }

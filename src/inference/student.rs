@@ -48,7 +48,8 @@ pub fn below(t: f64) -> f64 {
 /// Density of a standard t4 variable at `t`.
 #[inline]
 pub fn density(t: f64) -> f64 {
-    0.375 * (1.0 + 0.25 * t * t).powf(-2.5)
+    let square = 1.0 + 0.25 * t * t;
+    0.375 / (square * square * square.sqrt())
 }
 
 /// Variance of a t4 variable over its squared scale.

@@ -17,6 +17,8 @@ use crate::inference::prepare::Records;
 use crate::logbook::{FitRecord, Logbook, PlanRecord};
 use crate::report::{NextBatch, Report};
 
+/// Draws behind the chart of an answer: its bands move by less than a line's width against all draws.
+const CHART_DRAWS: usize = 200;
 /// Answers kept at most; then all are forgotten.
 const MOST_ANSWERS: usize = 500;
 
@@ -61,7 +63,9 @@ impl Known {
         units: UnitSystem,
         before: Option<&Self>,
     ) -> Result<(Self, Option<FitRecord>), Failure> {
-        let name = kitchen::meant(logbook, named)?;
+        // Where none was named, the page stays with the kitchen it began with, though the logbook may get others.
+        let began = before.filter(|b| !b.records.batches.is_empty()).map(|b| b.name.as_str());
+        let name = kitchen::meant(logbook, named.or(began))?;
         let records = kitchen::records(logbook, &name)?;
         let plans = logbook.plans(&name)?;
         let hash = logbook.data_hash(&name)?;
@@ -124,6 +128,6 @@ impl Known {
         let mut answered = answer_plans(&self.fit, &self.records, &[full], &Limits::default())?;
         // One plan was asked about, so there is one answer.
         let advice = answered.plans.pop().ok_or(crate::advice::AdviceError::NoForecast)?;
-        Ok(Advice { next: with_chart(&self.fit, advice)?, warnings: answered.warnings })
+        Ok(Advice { next: with_chart(&self.fit, advice, CHART_DRAWS)?, warnings: answered.warnings })
     }
 }

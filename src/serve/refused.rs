@@ -84,6 +84,7 @@ impl Refused {
             Self::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
             Self::TooSlow => StatusCode::REQUEST_TIMEOUT,
             Self::Failed(Failure::Logbook(e)) if e.is_passing() => StatusCode::SERVICE_UNAVAILABLE,
+            Self::Failed(Failure::Work(_)) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Failed(failure) if failure.is_wrong_call() => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Failed(_) | Self::Unforeseen => StatusCode::INTERNAL_SERVER_ERROR,
         }

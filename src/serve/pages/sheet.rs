@@ -158,7 +158,7 @@ fn held(desk: &Desk, word: &str) -> Result<Held, Refused> {
 /// What was made of a held sheet.
 pub fn show_found(desk: &Desk, word: &str) -> Result<Reply, Refused> {
     let held = held(desk, word)?;
-    let contents = sheet_found::page(&desk.frame(), word, &held);
+    let contents = sheet_found::page(&desk.frame(), word, &held, &desk.known()?.name);
     Ok(Reply::Page(Tab::Sheet, format!("The sheet {}", held.name), contents))
 }
 

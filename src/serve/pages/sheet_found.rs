@@ -4,7 +4,8 @@
 use maud::{Markup, html};
 
 use crate::answers::import::Imported;
-use crate::intake::{ColumnMap, Question, Understood};
+use crate::dough::{Batch, Column};
+use crate::intake::{ColumnMap, Question, TableKind, Target, Understood, UnderstoodColumn};
 use crate::serve::form::Form;
 use crate::serve::frame::Frame;
 use crate::serve::held::{Found, Held, Read};
@@ -13,20 +14,26 @@ use crate::serve::held::{Found, Held, Read};
 const LISTED: usize = 30;
 
 /// The page.
-pub fn page(frame: &Frame<'_>, word: &str, held: &Held) -> Markup {
+pub fn page(frame: &Frame<'_>, word: &str, held: &Held, kitchen: &str) -> Markup {
     html! {
         h1 { "The sheet " (held.name) }
         @match held.found.as_ref() {
             Found::WhichSheet { sheets } => (which_sheet(frame, word, sheets)),
             Found::Open { tables } => { (questions(frame, word, &held.found)) @for t in tables { (columns(t)) } }
-            Found::Read(read) => (found(frame, word, read)),
+            Found::Read(read) => (found(frame, word, read, kitchen)),
         }
         p { a href=(frame.to("sheet")) { "Take in another sheet" } }
     }
 }
 
-fn found(frame: &Frame<'_>, word: &str, read: &Read) -> Markup {
+fn found(frame: &Frame<'_>, word: &str, read: &Read, kitchen: &str) -> Markup {
     html! {
+        @if kitchen != Batch::DEFAULT_KITCHEN && read.tables.iter().any(names_no_kitchen) {
+            p.alert {
+                "Give the sheet a column kitchen, saying " (kitchen) ", if its batches are of this kitchen: without one they go to "
+                "kitchen " (Batch::DEFAULT_KITCHEN) "."
+            }
+        }
         @if read.kept { p.done { "Kept. " (in_words(&read.imported, true)) } } @else {
             p.first { "Nothing is kept yet. " (in_words(&read.imported, false)) }
             @if frame.writes { (frame.post(&format!("sheet/{word}/keep"), html! {}, "Keep it")) }
@@ -35,6 +42,13 @@ fn found(frame: &Frame<'_>, word: &str, read: &Read) -> Markup {
         (look_alikes(&read.imported))
         @for table in &read.tables { (columns(table)) }
     }
+}
+
+fn names_no_kitchen(table: &Understood) -> bool {
+    let named = |c: &UnderstoodColumn| c.target == Target::Column(Column::kitchen);
+    table.kind == TableKind::Batches
+        && !table.columns.iter().any(named)
+        && !table.fill.contains_key(&Column::kitchen)
 }
 
 /// What keeping does, or did.
