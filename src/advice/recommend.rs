@@ -7,6 +7,7 @@
 //! kitchens change in small steps. For it the likeliest yeast is found, and at last the answer is worked out on all draws,
 //! with amounts that the scale can weigh.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::{Batch, YeastType};
@@ -43,7 +44,7 @@ const AT_END: f64 = 0.03;
 pub const LEAST_YEAST_PCT: f64 = 0.002;
 
 /// A filled plan and what is to be expected of it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Recommendation {
     /// Of which plan.
     pub batch_id: Option<String>,
@@ -97,7 +98,7 @@ impl Recommendation {
 }
 
 /// Change from the last batch.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Change {
     /// Yeast in percentage points of flour; `None` without a last batch.
     pub yeast_pct: Option<f64>,

@@ -4,6 +4,7 @@ use std::collections::{HashMap, HashSet};
 use std::fmt::Write;
 use std::path::PathBuf;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::charts::{self, ChartError, ConsistencyChart, Figure, WatchedBatch};
@@ -31,8 +32,8 @@ const CONTENT: f64 = 0.10;
 /// Signals named in the text; the JSON has all.
 const NAMED: usize = 5;
 
-#[derive(Serialize)]
-struct Answer {
+#[derive(Serialize, JsonSchema)]
+pub struct Answer {
     #[serde(flatten)]
     summary: Summary,
     #[serde(flatten)]

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 use std::path::PathBuf;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::charts::{CrustChart, Quantiles, crust_score};
@@ -17,8 +18,8 @@ use super::output::answer;
 use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, chance, table, trimmed};
 
-#[derive(Serialize)]
-struct Answer {
+#[derive(Serialize, JsonSchema)]
+pub struct Answer {
     of: Of,
     #[serde(flatten)]
     crust: Crust,

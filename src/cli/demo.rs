@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::limits::Limits;
@@ -33,8 +34,8 @@ const FILES: [(&str, &[u8]); 4] = [
 const INVENTED: &str =
     "The records of this demo are invented: a community hall's kitchen that does not exist.";
 
-#[derive(Serialize)]
-struct Shown {
+#[derive(Serialize, JsonSchema)]
+pub struct Shown {
     logbook: PathBuf,
     report: PathBuf,
     charts: Vec<PathBuf>,

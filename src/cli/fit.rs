@@ -5,6 +5,7 @@ use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
 use indicatif::{MultiProgress, ProgressBar, ProgressStyle};
+use schemars::JsonSchema;
 use serde::Serialize;
 use signal_hook::consts::SIGINT;
 use signal_hook::flag;
@@ -29,7 +30,7 @@ use super::text::{bullets, table, trimmed};
 use super::{fit_compare, fit_kitchens, kept};
 
 /// The answer of `fit`.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Fitted {
     kitchen: String,
     batches: usize,

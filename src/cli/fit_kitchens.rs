@@ -8,6 +8,7 @@ use std::fmt::Write;
 use std::time::Instant;
 
 use rayon::prelude::*;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::inference::beliefs::{Beliefs, Moved};
@@ -28,15 +29,15 @@ use super::text::{bullets, table};
 const AT_A_TIME: usize = 64;
 
 /// The answer of `fit --all-kitchens`.
-#[derive(Debug, Serialize)]
-struct Answer {
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Answer {
     kitchens: Vec<OfKitchen>,
     seconds: f64,
     /// Priors that the kitchens taught one another, by parameter, in prior standard deviations.
     pooled: BTreeMap<String, Moved>,
 }
 
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 struct OfKitchen {
     kitchen: String,
     batches: usize,

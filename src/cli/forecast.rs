@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::plan::complete;
@@ -22,8 +23,8 @@ use super::text::{bullets, hours, table, temperature};
 use super::what_if;
 
 /// The answer of `predict`.
-#[derive(Debug, Serialize)]
-struct Answer {
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Answer {
     plans: Vec<Curve>,
     charts: Vec<std::path::PathBuf>,
     warnings: Vec<String>,

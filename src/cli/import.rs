@@ -5,6 +5,7 @@ use std::fs::File;
 use std::io::{ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::{Column, Value};
@@ -21,7 +22,7 @@ use super::output::answer;
 use super::sheet;
 
 /// What an import did, over all files.
-#[derive(Debug, Default, Serialize)]
+#[derive(Debug, Default, Serialize, JsonSchema)]
 pub struct Imported {
     /// New rows.
     pub added: usize,
@@ -44,7 +45,7 @@ pub struct Imported {
 }
 
 /// What one file gave.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct OfFile {
     /// The file.
     pub file: String,

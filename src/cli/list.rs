@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use jiff::tz::TimeZone;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::units::UnitSystem;
@@ -16,8 +17,8 @@ use super::output::answer;
 use super::planned::Planned;
 use super::text::{table, temperature, trimmed};
 
-#[derive(Serialize)]
-struct Listed {
+#[derive(Serialize, JsonSchema)]
+pub struct Listed {
     kitchen: String,
     batches: Vec<Batch>,
 }
@@ -75,8 +76,8 @@ impl Listed {
     }
 }
 
-#[derive(Serialize)]
-struct Shown {
+#[derive(Serialize, JsonSchema)]
+pub struct Shown {
     batch: Batch,
     readings: Vec<Reading>,
     #[serde(skip_serializing_if = "Option::is_none")]

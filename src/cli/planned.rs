@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use jiff::Timestamp;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::consistency::followed::is_followed;
@@ -25,11 +26,12 @@ const COMPARED: &[Column] = &[
 ];
 
 /// A batch's plan, beside what came of it.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Planned {
     /// The plan.
     pub plan_id: String,
     /// When it was made.
+    #[schemars(with = "String")]
     pub made_at: Timestamp,
     /// Whether the yeast and the water of the plan were used.
     pub followed: bool,
@@ -38,7 +40,7 @@ pub struct Planned {
 }
 
 /// One column of a plan and of its batch.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Compared {
     /// Which.
     pub column: Column,

@@ -4,6 +4,7 @@ use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::cautions::{KITCHEN, unseen};
@@ -30,7 +31,7 @@ use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, chance, hours, mass, rise, temperature, temperature_change, trimmed};
 
 /// The answer of `recommend`.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Answer {
     /// One entry a plan.
     pub plans: Vec<Recommendation>,

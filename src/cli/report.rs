@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::limits::Limits;
@@ -26,8 +27,8 @@ use super::recommend::{answer_plans, plans};
 use super::residuals::{coverage, find, observations};
 use super::spread_sources::Behind;
 
-#[derive(Serialize)]
-struct Answer {
+#[derive(Serialize, JsonSchema)]
+pub struct Answer {
     report: PathBuf,
 }
 

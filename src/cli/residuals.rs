@@ -3,6 +3,7 @@
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::charts::{Coverage, Figure, Observation, ObservationKind, residual_panel};
@@ -26,7 +27,7 @@ pub const CHART_PX: u32 = 900;
 const NOMINAL: [f64; 3] = [0.50, 0.80, 0.90];
 
 /// The answer of `residuals`.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Answer {
     /// Readings compared.
     pub readings: usize,
@@ -52,7 +53,7 @@ pub struct Answer {
 }
 
 /// A batch that the fit misses by much.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Worst {
     batch_id: String,
     observed: f64,

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 use std::path::PathBuf;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::compare::{Comparison, compare};
@@ -22,8 +23,10 @@ use super::text::{bullets, chance, hours, mass, table, temperature, trimmed};
 
 /// `trial`
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  doughwright trial\n  doughwright trial --cold-hours 24\n  \
-                        doughwright trial --compare flour_name 'strong white' 'very strong white' --difference 8")]
+#[command(before_help = "Examples:
+  doughwright trial
+  doughwright trial --cold-hours 24
+  doughwright trial --compare flour_name 'strong white' 'very strong white' --difference 8")]
 pub struct TrialArgs {
     /// A plan that fixes what must stay
     #[arg(value_name = "PLAN.csv")]
@@ -45,8 +48,8 @@ pub struct TrialArgs {
     pub columns: PlanColumns,
 }
 
-#[derive(Serialize)]
-struct Found<T: Serialize> {
+#[derive(Serialize, JsonSchema)]
+pub struct Found<T> {
     #[serde(flatten)]
     found: T,
     warnings: Vec<String>,

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::AdviceError;
@@ -22,8 +23,8 @@ use super::recommend::plans;
 use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, chance, table, trimmed};
 
-#[derive(Serialize)]
-struct Answer {
+#[derive(Serialize, JsonSchema)]
+pub struct Answer {
     columns: Vec<Column>,
     points: Vec<Point>,
     charts: Vec<PathBuf>,

@@ -8,6 +8,7 @@
 use std::fmt;
 use std::str::FromStr;
 
+use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
 use super::error::ConsistencyError;
@@ -28,7 +29,7 @@ pub enum Measure {
 }
 
 /// A batch that has no value of the measure, and why.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct LeftOut {
     /// The batch; empty when it has no name.
     pub batch_id: String,
@@ -162,6 +163,8 @@ impl Serialize for Measure {
         s.collect_str(self)
     }
 }
+
+crate::dough::words::text_schema!(Measure);
 
 #[cfg(test)]
 mod tests {

@@ -1,6 +1,7 @@
 //! Everything about the crust of one kitchen: the ordered regression of the score and of the verdict, what goes with them, how well
 //! they are foretold, and the plainer models beside them.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::baselines::{elastic_net, logistic};
@@ -55,7 +56,7 @@ pub enum CrustError {
 }
 
 /// What is followed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Of {
     /// The score of the crust.
@@ -65,7 +66,7 @@ pub enum Of {
 }
 
 /// What the records say.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Crust {
     /// How many batches.
     pub batches: usize,

@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::io;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::{Batch, Column, Purpose, Reading, Value, Vessel, check};
@@ -25,8 +26,8 @@ use defaults::Defaults;
 use desk::Desk;
 
 /// What was written down.
-#[derive(Debug, Serialize)]
-struct Recorded {
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Recorded {
     kitchen: String,
     batch_id: String,
     /// Whether the batch is new.

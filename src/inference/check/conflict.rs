@@ -6,6 +6,7 @@
 //! Source: the reading is that of Evans & Moshonov 2006, *Bayesian Analysis* 1:893-914, in its simplest form; two standard
 //! deviations are common practice, no source. Limits: a pull that several parameters share stays below two in each.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::inference::fit::{Fit, Summary};
@@ -15,7 +16,7 @@ use crate::inference::priors::Core;
 const FAR: f64 = 2.0;
 
 /// One disagreement.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Conflict {
     /// The parameter.
     pub name: String,
