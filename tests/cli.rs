@@ -27,6 +27,8 @@ mod fit_questions;
 mod record;
 #[path = "cli/round_trip.rs"]
 mod round_trip;
+#[path = "cli/schemas.rs"]
+mod schemas;
 #[path = "cli/sheets.rs"]
 mod sheets;
 #[path = "cli/templates.rs"]

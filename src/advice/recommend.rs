@@ -10,6 +10,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::dough::units::both_scales;
 use crate::dough::{Batch, YeastType};
 use crate::inference::forecast::{Forecaster, Mixture};
 
@@ -220,8 +221,13 @@ impl<'a> Search<'a> {
             return (
                 vec![nearest],
                 Some(format!(
-                    "no water between {coldest:.0} and {warmest:.0} °C gives a dough of {low:.0}-{high:.0} °C: \
-                     {nearest:.0} °C gives {reached:.1} °C; {help}"
+                    "no water between {} and {} gives a dough of {} to {}: {} gives {}; {help}",
+                    both_scales(coldest, 0),
+                    both_scales(warmest, 0),
+                    both_scales(low, 0),
+                    both_scales(high, 0),
+                    both_scales(nearest, 0),
+                    both_scales(reached, 1)
                 )),
             );
         }
@@ -242,7 +248,7 @@ impl<'a> Search<'a> {
         let by_flour = self.centre_start_c(&Batch { flour_temp_c: Some(flour_c + 1.0), ..here }) - at;
         let wanted_c = flour_c + lacking / by_flour;
         let within = (-18.0..=35.0).contains(&wanted_c);
-        let flour = if within { format!(" to {wanted_c:.0} °C") } else { String::new() };
+        let flour = if within { format!(" to {}", both_scales(wanted_c, 0)) } else { String::new() };
         match lacking < 0.0 {
             true => format!("chill the flour{flour}, use a colder room, or mix for less time"),
             false => format!("warm the flour{flour} or the room"),

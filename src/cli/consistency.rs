@@ -20,9 +20,11 @@ use crate::logbook::PlanRecord;
 
 use super::args::ConsistencyArgs;
 use super::context::Context;
+use super::drawn;
 use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
+use super::progress::while_doing;
 use super::residuals::{CHART_PX, write_figures};
 use super::spread_sources::Behind;
 use super::text::{bullets, temperature_change};
@@ -72,7 +74,9 @@ pub fn run(context: &Context, args: &ConsistencyArgs) -> Outcome {
     };
     let (study, left_out) = study_of(measure, &records.batches, &plans, options, fit.as_ref())?;
     let behind = match (&fit, measure) {
-        (Some(fit), Measure::Miss) => Behind::of(&records, &plans, fit),
+        (Some(fit), Measure::Miss) => {
+            while_doing("asking where the spread comes from", || Behind::of(&records, &plans, fit))
+        }
         _ => Behind::default(),
     };
     let mut figures = vec![figure(&study, own_limits, CHART_PX)?];
@@ -80,7 +84,8 @@ pub fn run(context: &Context, args: &ConsistencyArgs) -> Outcome {
     let charts = write_figures(&figures, &args.out)?;
     let chart = charts.first().cloned().unwrap_or_else(|| args.out.clone());
     let told = Answer { summary: study.summary(), behind, left_out, chart, charts };
-    answer(context, &told, || text(&told, context.units))?;
+    let picture = context.columns.map(|c| drawn::run_chart(&study, c)).unwrap_or_default();
+    answer(context, &told, || text(&told, &picture, context.units))?;
     Ok(Done::All)
 }
 
@@ -249,8 +254,8 @@ fn value(measure: Measure, v: f64, units: UnitSystem) -> String {
     }
 }
 
-/// The answer as text.
-fn text(told: &Answer, units: UnitSystem) -> String {
+/// The answer as text, with its small chart.
+fn text(told: &Answer, picture: &str, units: UnitSystem) -> String {
     let mut out = String::new();
     for sentence in sentences(&told.summary, units).into_iter().chain(told.behind.sentences()) {
         let _ = writeln!(out, "{sentence}");
@@ -264,6 +269,7 @@ fn text(told: &Answer, units: UnitSystem) -> String {
             n => writeln!(out, "{n} batches left out, the first: {reason}"),
         };
     }
+    out.push_str(picture);
     for chart in &told.charts {
         let _ = writeln!(out, "chart: {}", chart.display());
     }

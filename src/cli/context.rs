@@ -2,6 +2,8 @@
 
 use std::path::PathBuf;
 
+use terminal_size::{Width, terminal_size_of};
+
 use crate::dough::Batch;
 use crate::dough::units::UnitSystem;
 use crate::inference::beliefs::Beliefs;
@@ -12,8 +14,10 @@ use crate::inference::quick;
 use crate::logbook::{Logbook, LogbookError};
 
 use super::args::{Common, Units};
+use super::drawn::NARROWEST;
 use super::failure::Failure;
 use super::kept;
+use super::progress::while_doing;
 
 /// The logbook where none is named.
 const DEFAULT_LOGBOOK: &str = "logbook.db";
@@ -31,6 +35,8 @@ pub struct Context {
     pub json: bool,
     /// Units of what is shown.
     pub units: UnitSystem,
+    /// Columns of the terminal that small charts are drawn for; `None` where none are: piped, narrow, or answering in JSON.
+    pub columns: Option<usize>,
 }
 
 impl Context {
@@ -41,6 +47,7 @@ impl Context {
             logbook: common.logbook.unwrap_or_else(|| DEFAULT_LOGBOOK.into()),
             kitchen: common.kitchen,
             json: common.json,
+            columns: columns().filter(|_| !common.json),
             units: match common.units {
                 Units::Metric => UnitSystem::Metric,
                 Units::Us => UnitSystem::Us,
@@ -111,7 +118,8 @@ impl Context {
         let settings = Settings::default();
         let before = latest.as_ref().and_then(kept::beliefs).unwrap_or_default();
         let beliefs = Beliefs { drift: before.drift.and(Periods::over(&records.batches)), ..before };
-        let fit = quick::fit_ready(prepare(records).believing(beliefs), &records.batches, &settings)?;
+        let ready = prepare(records).believing(beliefs);
+        let fit = while_doing("fitting", || quick::fit_ready(ready, &records.batches, &settings))?;
         self.note(&format!(
             "fitted {} batch{} of kitchen '{kitchen}' in {:.2} s",
             fit.batches,
@@ -126,4 +134,11 @@ impl Context {
     pub fn note(&self, message: &str) {
         eprintln!("{message}");
     }
+}
+
+/// The width of the terminal that standard output is, when it is wide enough for charts and can draw them.
+fn columns() -> Option<usize> {
+    let dumb = std::env::var_os("TERM").is_some_and(|t| t == "dumb");
+    let (Width(columns), _) = terminal_size_of(std::io::stdout()).filter(|_| !dumb)?;
+    Some(usize::from(columns)).filter(|c| *c >= NARROWEST)
 }

@@ -23,6 +23,7 @@ use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::kept;
 use super::output::answer;
+use super::progress::while_doing;
 use super::text::{bullets, table};
 
 /// Kitchens held at a time.
@@ -102,7 +103,8 @@ fn each(
         let records: Vec<Records> =
             some.iter().map(|k| context.records(logbook, k)).collect::<Result<_, _>>()?;
         let one = |r: &Records| quick::fit_ready(prepare(r).believing(beliefs.clone()), &r.batches, settings);
-        let fits: Vec<Result<Fit, InferenceError>> = records.par_iter().map(one).collect();
+        let fits: Vec<Result<Fit, InferenceError>> =
+            while_doing("fitting kitchens", || records.par_iter().map(one).collect());
         for (kitchen, fit) in some.iter().zip(fits) {
             take(kitchen, fit)?;
         }

@@ -13,6 +13,7 @@ use crate::dough::units::UnitSystem;
 
 use super::args::PredictArgs;
 use super::context::Context;
+use super::drawn;
 use super::failure::{Done, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
@@ -50,14 +51,16 @@ pub fn run(context: &Context, args: &PredictArgs) -> Outcome {
     for plan in &full {
         let curve = predict(&mut forecaster, plan)?;
         if args.out.is_some() {
-            figures.push(rise_curve(&rise_chart(&curve, plan), CHART_PX)?);
+            figures.push(rise_curve(&rise_chart(&curve, plan, context.units), CHART_PX)?);
         }
         curves.push(curve);
     }
     let charts = args.out.as_deref().map_or(Ok(Vec::new()), |out| write_figures(&figures, out))?;
     let warnings = fit.warnings.iter().map(|w| w.says()).collect();
     let found = Answer { plans: curves, charts, warnings };
-    answer(context, &found, || text(&found, context.units))?;
+    let drawn = |i: usize, columns| drawn::rise(&found.plans[i], full[i].target_rise, columns);
+    let pictures = (0..full.len()).map(|i| context.columns.map(|c| drawn(i, c)).unwrap_or_default()).collect();
+    answer(context, &found, || text(&found, pictures, context.units))?;
     Ok(Done::All)
 }
 
@@ -70,9 +73,10 @@ pub fn as_mixed(plan: &Batch, full: Batch, latest: Option<&Batch>) -> Batch {
 /// Lines of the table in the terminal at most.
 const LINES: usize = 13;
 
-fn text(answer: &Answer, units: UnitSystem) -> String {
+/// The answer as text; `pictures` holds each curve as a small chart, empty where none is drawn.
+fn text(answer: &Answer, pictures: Vec<String>, units: UnitSystem) -> String {
     let mut out = String::new();
-    for curve in &answer.plans {
+    for (curve, picture) in answer.plans.iter().zip(pictures) {
         if let Some(id) = &curve.batch_id {
             let _ = writeln!(out, "{id}");
         }
@@ -90,6 +94,7 @@ fn text(answer: &Answer, units: UnitSystem) -> String {
             ]);
         }
         out.push_str(&table(&rows));
+        out.push_str(&picture);
         bullets(&mut out, "Mind:", &curve.cautions);
     }
     for chart in &answer.charts {

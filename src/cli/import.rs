@@ -76,6 +76,10 @@ pub struct OfFile {
 pub fn run(context: &Context, args: &ImportArgs) -> Outcome {
     let map = sheet::said(&args.sheet)?;
     let imported = import(context, &args.files, args.check, &map, args.sheet.save_columns.as_deref())?;
+    if imported.files.iter().all(OfFile::is_empty) {
+        let each: Vec<String> = imported.files.iter().map(OfFile::says_empty).collect();
+        return Err(Failure::Call(format!("{}: write a row for each batch, and import it again", each.join("; "))));
+    }
     answer(context, &imported, || text(&imported, args.check, &context.logbook))?;
     Ok(if imported.set_aside > 0 { Done::InPart } else { Done::All })
 }
@@ -152,6 +156,10 @@ impl OfFile {
     /// Whether there was no row of data at all.
     fn is_empty(&self) -> bool {
         self.rows == 0 && self.example == 0
+    }
+
+    fn says_empty(&self) -> String {
+        format!("{}: headings of {}, and no row below them", self.file, self.kind)
     }
 }
 
@@ -346,7 +354,7 @@ fn text(imported: &Imported, check: bool, logbook: &Path) -> String {
     let mut lines = Vec::new();
     for f in &imported.files {
         if f.is_empty() {
-            lines.push(format!("{}: headings of {}, and no row below them", f.file, f.kind));
+            lines.push(f.says_empty());
             continue;
         }
         let mut line = format!("{}: {} new", f.file, f.added);

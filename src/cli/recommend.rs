@@ -4,13 +4,16 @@ use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
+use jiff::tz::TimeZone;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::advice::AdviceError;
 use crate::advice::cautions::{KITCHEN, unseen};
 use crate::advice::clock::plan::{Asked, Schedule, schedule};
 use crate::advice::limits::Limits;
 use crate::advice::plan::complete;
+use crate::advice::predict::predict;
 use crate::advice::recommend::{Recommendation, asked, recommend};
 use crate::dough::units::UnitSystem;
 use crate::dough::{Batch, Purpose};
@@ -21,12 +24,14 @@ use crate::intake::{Opened, Options};
 use super::args::RecommendArgs;
 use super::clock;
 use super::context::Context;
+use super::drawn;
 use super::failure::{Done, Failure, Outcome};
 use super::import::source_of;
 use super::kitchen::Kitchen;
 use super::output::answer;
 use super::pictures;
 use super::plan_columns::PlanColumns;
+use super::progress::while_doing;
 use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, chance, hours, mass, rise, temperature, temperature_change, trimmed};
 
@@ -45,6 +50,9 @@ pub struct Answer {
     pub charts: Vec<PathBuf>,
     /// What to know of the fit behind it.
     pub warnings: Vec<String>,
+    /// How each rises, as a small chart for the terminal; none where none is drawn.
+    #[serde(skip)]
+    pub pictures: Vec<String>,
 }
 
 /// Runs the command.
@@ -86,7 +94,9 @@ pub fn recommended(context: &Context, args: &RecommendArgs) -> Result<Answer, Fa
     };
     let mut answered = match &clock {
         None => answer_plans(&fit, &records, &full, &limits)?,
-        Some((asked, odd)) => on_the_clock(&fit, &records, &full, &limits, asked, odd.as_deref())?,
+        Some((asked, odd)) => while_doing("putting it on the clock", || {
+            on_the_clock(&fit, &records, &full, &limits, asked, odd.as_deref())
+        })?,
     };
     for r in &answered.plans {
         let predicted = serde_json::to_value(r).unwrap_or_default();
@@ -94,8 +104,15 @@ pub fn recommended(context: &Context, args: &RecommendArgs) -> Result<Answer, Fa
         answered.plan_ids.push(kitchen.logbook.keep_plan(Timestamp::now(), &plan, &predicted)?);
     }
     if let Some(out) = &args.clock.out {
-        let figures = pictures::of_all(fit.forecaster(), &answered.plans, CHART_PX)?;
+        let zone = clock.as_ref().map_or_else(TimeZone::system, |(asked, _)| asked.bake.time_zone().clone());
+        let figures = pictures::of_all(fit.forecaster(), &answered.plans, &zone, context.units, CHART_PX)?;
         answered.charts = write_figures(&figures, out)?;
+    }
+    if let (Some(columns), Some(mut forecaster)) = (context.columns, fit.forecaster()) {
+        let drawn = |r: &Recommendation| {
+            Ok(drawn::rise(&predict(&mut forecaster, &r.plan)?, Some(r.target_rise), columns))
+        };
+        answered.pictures = answered.plans.iter().map(drawn).collect::<Result<_, AdviceError>>()?;
     }
     Ok(answered)
 }
@@ -109,7 +126,7 @@ fn on_the_clock(
     asked: &Asked,
     odd: Option<&str>,
 ) -> Result<Answer, Failure> {
-    let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
+    let mut forecaster = fit.forecaster().ok_or(AdviceError::NoForecast)?;
     let (mut answers, mut schedules) = (Vec::new(), Vec::new());
     for (plan, last) in plans {
         let (mut one, mut schedule) = schedule(&mut forecaster, plan, last.as_ref(), limits, asked)?;
@@ -123,7 +140,7 @@ fn on_the_clock(
 
 fn answer_of(fit: &Fit, plans: Vec<Recommendation>, schedules: Vec<Schedule>) -> Answer {
     let warnings = fit.warnings.iter().map(|w| w.says()).collect();
-    Answer { plans, schedules, plan_ids: vec![], charts: vec![], warnings }
+    Answer { plans, schedules, plan_ids: vec![], charts: vec![], warnings, pictures: vec![] }
 }
 
 /// The rises that a kitchen calls ready.
@@ -166,7 +183,7 @@ pub fn answer_plans(
     plans: &[(Batch, Option<Batch>)],
     limits: &Limits,
 ) -> Result<Answer, Failure> {
-    let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
+    let mut forecaster = fit.forecaster().ok_or(AdviceError::NoForecast)?;
     let mut answers = Vec::new();
     for (plan, last) in plans {
         let mut one = recommend(&mut forecaster, plan, last.as_ref(), limits)?;
@@ -225,6 +242,9 @@ pub fn text(answer: &Answer, units: UnitSystem) -> String {
             out.push('\n');
         }
         one(&mut out, r, units);
+        if let Some(picture) = answer.pictures.get(i) {
+            out.push_str(picture);
+        }
         if let Some(schedule) = answer.schedules.get(i) {
             clock::text(&mut out, schedule, units);
         }
@@ -327,8 +347,8 @@ fn in_the_bowl(out: &mut String, r: &Recommendation, units: UnitSystem) {
         }
         let _ = writeln!(
             out,
-            "half a step of your {} g scale moves the rise by {:.1} %",
-            w.step_g,
+            "half a step of your {} scale moves the rise by {:.1} %",
+            mass(w.step_g, units),
             100.0 * w.moves_rise
         );
     }

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use jiff::tz::TimeZone;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -23,6 +24,7 @@ use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
 use super::pictures::rise_of;
+use super::progress::while_doing;
 use super::recommend::{answer_plans, plans};
 use super::residuals::{coverage, find, observations};
 use super::spread_sources::Behind;
@@ -69,7 +71,7 @@ pub fn run(context: &Context, args: &ReportArgs) -> Outcome {
         fit: &fit,
         note: None,
     };
-    write(&known, next, context.units, &args.out)?;
+    while_doing("writing the report", || write(&known, next, context.units, &args.out))?;
     let told = Answer { report: args.out.clone() };
     answer(context, &told, || format!("report: {}\n", told.report.display()))?;
     Ok(Done::All)
@@ -91,7 +93,7 @@ pub fn write(
         batches: known.fit.batches,
         rises: known.fit.rises,
         next: match next {
-            Ok(plans) => Ok(plans.into_iter().map(|r| with_chart(known.fit, r)).collect::<Result<_, _>>()?),
+            Ok(plans) => Ok(plans.into_iter().map(|r| with_chart(known.fit, r, units)).collect::<Result<_, _>>()?),
             Err(why) => Err(why),
         },
         steady: steady(known, units)?,
@@ -103,9 +105,9 @@ pub fn write(
     std::fs::write(out, page(&report)).map_err(|e| Failure::write(out, e))
 }
 
-fn with_chart(fit: &Fit, advice: Recommendation) -> Result<NextBatch, Failure> {
+fn with_chart(fit: &Fit, advice: Recommendation, units: UnitSystem) -> Result<NextBatch, Failure> {
     let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
-    Ok(NextBatch { chart: Some(rise_of(&mut forecaster, &advice, CHART_PX)?), advice })
+    Ok(NextBatch { chart: Some(rise_of(&mut forecaster, &advice, &TimeZone::system(), units, CHART_PX)?), advice })
 }
 
 /// How steady, or why that cannot be told.

@@ -15,6 +15,7 @@ use crate::inference::residuals::{Reading, Residual, inside, residuals, rms_log}
 
 use super::args::ResidualsArgs;
 use super::context::Context;
+use super::drawn;
 use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
@@ -73,7 +74,8 @@ pub fn run(context: &Context, args: &ResidualsArgs) -> Outcome {
     }
     let mut told = tell(&found, &records, &args.out)?;
     told.warnings = fit.warnings.iter().map(|w| w.says()).collect();
-    answer(context, &told, || text(&told))?;
+    let picture = |columns| drawn::misses(&observations(&found, &records.batches), columns);
+    answer(context, &told, || text(&told) + &context.columns.map(picture).unwrap_or_default())?;
     Ok(Done::All)
 }
 

@@ -18,6 +18,7 @@ use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
 use super::plan_columns::PlanColumns;
+use super::progress::while_doing;
 use super::recommend::plans;
 use super::text::{bullets, chance, hours, mass, table, temperature, trimmed};
 
@@ -83,7 +84,9 @@ pub fn run(context: &Context, args: &TrialArgs) -> Outcome {
         answer(context, &found, || comparison_text(&found.found))?;
         return Ok(Done::All);
     }
-    let found = trial(&mut forecaster, given, &records.batches, &Limits::default())?;
+    let found = while_doing("weighing what each batch would teach", || {
+        trial(&mut forecaster, given, &records.batches, &Limits::default())
+    })?;
     let found = Found { found, warnings };
     answer(context, &found, || trial_text(&found.found, &found.warnings, context.units))?;
     Ok(Done::All)

@@ -13,6 +13,7 @@ use serde::{Serialize, Serializer};
 
 use super::error::ConsistencyError;
 use super::series::{Point, Series};
+use crate::dough::units::both_differences;
 use crate::dough::{Batch, Ripeness, When};
 
 /// A measure of a batch.
@@ -76,7 +77,7 @@ impl Measure {
     pub fn say_distance(self, distance: f64) -> String {
         match self {
             Self::Miss => format!("{:.0} %", 100.0 * distance.exp_m1()),
-            Self::DoughTemp => format!("{distance:.1} °C"),
+            Self::DoughTemp => both_differences(distance),
             Self::CrustScore => format!("{distance:.1}"),
             Self::HoursLate => format!("{distance:.1} h"),
         }

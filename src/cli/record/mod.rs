@@ -274,7 +274,7 @@ impl Recorded {
             let _ = writeln!(out, "{} {readings} with batch {id}", self.readings);
         }
         if let Some(plan) = &self.plan {
-            out.push_str(&plan.text());
+            out.push_str(&plan.text(context.units));
         }
         if self.batch.rise.is_none() {
             let _ = writeln!(

@@ -9,6 +9,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::dough::units::both_differences;
 use crate::inference::fit::{Fit, Summary};
 use crate::inference::priors::Core;
 
@@ -69,15 +70,17 @@ fn says(which: usize, s: &Summary, expected: f64) -> String {
     }
     if let Some(place) = s.name.strip_prefix("fridge_offset_") {
         return format!(
-            "'{place}' seems {:.1} °C {} than a fridge usually is: put a thermometer in a glass of water there and write cold_temp_c down",
-            (found - expected).abs(),
+            "'{place}' seems {} {} than a fridge usually is: put a thermometer in a glass of water there and write cold_temp_c down",
+            both_differences((found - expected).abs()),
             if more { "warmer" } else { "colder" }
         );
     }
     if let Some(method) = s.name.strip_prefix("warming_") {
         return format!(
-            "mixing by {} warms the dough by {found:.1} °C where {expected:.1} was expected: check the probe and the water's temperature",
-            method.replace('_', " ")
+            "mixing by {} warms the dough by {} where {} was expected: check the probe and the water's temperature",
+            method.replace('_', " "),
+            both_differences(found),
+            both_differences(expected)
         );
     }
     if s.name == "eye" {
@@ -118,7 +121,9 @@ fn says(which: usize, s: &Summary, expected: f64) -> String {
     }
     if is(Core::TemperatureNoise) {
         return format!(
-            "dough temperature misses the heat balance by {found:.1} °C where {expected:.1} was expected: {}",
+            "dough temperature misses the heat balance by {} where {} was expected: {}",
+            both_differences(found),
+            both_differences(expected),
             if more {
                 "check the probe, and write down the temperatures of flour and water"
             } else {
