@@ -37,5 +37,8 @@ mod templates;
 #[cfg(unix)]
 #[path = "cli/system.rs"]
 mod system;
+#[cfg(unix)]
+#[path = "cli/terminal.rs"]
+mod terminal;
 #[path = "cli/three_days.rs"]
 mod three_days;

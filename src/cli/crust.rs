@@ -19,6 +19,7 @@ use super::output::answer;
 use super::progress::while_doing;
 use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, chance, in_units, table, trimmed};
+use super::words;
 
 #[derive(Serialize, JsonSchema)]
 pub struct Answer {
@@ -154,5 +155,5 @@ fn models(c: &Crust) -> String {
     rows.extend(
         c.models.iter().map(|m| vec![m.model.into(), number(m.rps), number(m.mean_error), number(m.brier)]),
     );
-    table(&rows)
+    format!("{}{}\n", table(&rows), words::OFF_BY)
 }

@@ -119,7 +119,7 @@ fn text(shown: &Shown, context: &Context) -> String {
         shown.imported.added,
         shown.imported.set_aside,
         recommend::text(&shown.plans, context.units),
-        residuals::text(&shown.residuals),
+        residuals::text(&shown.residuals, ""),
         shown.report.display(),
         shown.logbook.display(),
     )

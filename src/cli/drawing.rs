@@ -2,7 +2,7 @@
 //! same on any ground; lines differ by how far apart their dots are.
 
 /// Rows of signs.
-const ROWS: usize = 12;
+const ROWS: usize = 13;
 /// Room for labels on the left, in signs.
 const MARGIN: usize = 9;
 /// A wider picture is not easier to read.
@@ -52,10 +52,12 @@ impl Drawing {
         (0.0..=last).contains(&column).then_some(column as usize)
     }
 
-    /// A point, as a dot.
+    /// A point, of two by two dots, so that it stands out from lines of dots.
     pub fn point(&mut self, x: f64, y: f64) {
-        if let (Some(column), Some(row)) = (self.column(x), self.row(y)) {
-            self.dot(column, row);
+        let Some((column, row)) = self.column(x).zip(self.row(y)) else { return };
+        let (across, down) = self.dots();
+        for (right, below) in [(0, 0), (1, 0), (0, 1), (1, 1)] {
+            self.dot((column + right).min(across - 1), (row + below).min(down - 1));
         }
     }
 
@@ -116,7 +118,7 @@ mod tests {
         drawing.line(&[(0.0, 1.0), (10.0, 2.0)], 1);
         let lines = drawn(&drawing);
         assert_eq!(lines.len(), ROWS + 1);
-        // Twenty signs of two dots over 48 rows of dots: a dot in each column.
+        // Twenty signs of two dots: a dot in each column.
         let dots: u32 = drawing.signs.iter().map(|s| s.count_ones()).sum();
         assert_eq!(dots, 40);
         assert!(lines[0].starts_with("       2") && lines[0].ends_with('⠈'), "{lines:?}");

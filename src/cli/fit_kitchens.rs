@@ -25,6 +25,7 @@ use super::kept;
 use super::output::answer;
 use super::progress::while_doing;
 use super::text::{bullets, table};
+use super::words;
 
 /// Kitchens held at a time.
 const AT_A_TIME: usize = 64;
@@ -157,7 +158,7 @@ fn text(answer: &Answer) -> String {
             note,
         ]);
     }
-    out.push_str(&table(&rows));
+    let _ = writeln!(out, "{}{}. {}.", table(&rows), words::K_HAT, words::ELPD);
     let moved = |(name, m): (&String, &Moved)| {
         format!("{name}: {:+.2} prior standard deviations, spread {:.2} of it", m.mean, m.sd)
     };

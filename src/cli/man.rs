@@ -76,7 +76,7 @@ fn page_name(command: &Command) -> &str {
 
 /// A page as a manual reader takes it: the examples before the options.
 fn page(command: &Command) -> Result<String, Failure> {
-    let man = Man::new(command.clone());
+    let man = Man::new(command.clone().version(env!("CARGO_PKG_VERSION")));
     let mut page = Vec::new();
     let written: io::Result<()> = (|| {
         man.render_title(&mut page)?;

@@ -48,6 +48,7 @@ mod text;
 mod trial;
 mod wanted;
 mod what_if;
+mod words;
 
 use std::ffi::OsString;
 use std::process::ExitCode;

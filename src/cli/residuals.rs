@@ -20,6 +20,7 @@ use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
 use super::text::{bullets, table};
+use super::words;
 
 /// Width of a chart in a file, in px.
 pub const CHART_PX: u32 = 900;
@@ -75,7 +76,7 @@ pub fn run(context: &Context, args: &ResidualsArgs) -> Outcome {
     let mut told = tell(&found, &records, &args.out)?;
     told.warnings = fit.warnings.iter().map(|w| w.says()).collect();
     let picture = |columns| drawn::misses(&observations(&found, &records.batches), columns);
-    answer(context, &told, || text(&told) + &context.columns.map(picture).unwrap_or_default())?;
+    answer(context, &told, || text(&told, &context.columns.map(picture).unwrap_or_default()))?;
     Ok(Done::All)
 }
 
@@ -180,18 +181,19 @@ pub fn fit_in_words(found: &[Residual]) -> Vec<String> {
     let n = found.len();
     let share = |nominal| format!("{:.0} %", 100.0 * inside(found, nominal) as f64 / n as f64);
     vec![
-        format!("{n} readings; the fit misses by {:.1} % (root mean square).", 100.0 * rms.exp_m1()),
+        format!("{n} readings; the fit misses by {:.1} % ({}).", 100.0 * rms.exp_m1(), words::RMS),
         format!(
-            "Inside the 50 % intervals lie {}, inside the 80 % intervals {}, inside the 90 % intervals {}.",
+            "Inside the 50 % intervals lie {}, inside the 80 % intervals {}, inside the 90 % intervals {}: {}.",
             share(0.50),
             share(0.80),
-            share(0.90)
+            share(0.90),
+            words::INTERVALS
         ),
     ]
 }
 
-/// The answer as text.
-pub fn text(told: &Answer) -> String {
+/// The answer as text, with its small chart.
+pub fn text(told: &Answer, picture: &str) -> String {
     let mut out = String::new();
     for sentence in &told.in_words {
         let _ = writeln!(out, "{sentence}");
@@ -216,6 +218,7 @@ pub fn text(told: &Answer) -> String {
             w.batch_id, w.observed, w.predicted
         );
     }
+    out.push_str(picture);
     bullets(&mut out, "About the fit:", &told.warnings);
     if let Some(first) = told.charts.first().and_then(|p| p.parent()) {
         let _ = writeln!(out, "{} charts in {}", told.charts.len(), first.display());

@@ -318,8 +318,8 @@ fn cautions(of: Of, table: &Table, draws: &Draws) -> Vec<String> {
             Of::Score => "",
         };
         said.push(format!(
-            "{} batches have no measured rise at the oven: it is foretold{seen}; measure it",
-            table.foretold
+            "{} no measured rise at the oven: it is foretold{seen}; measure it",
+            if table.foretold == 1 { "1 batch has".into() } else { format!("{} batches have", table.foretold) }
         ));
     }
     if draws.k_hat > good_k(PROPOSALS) {
