@@ -1,6 +1,8 @@
 //! Batches and residuals as polars frames: the one place that builds them. Grouping, joining and export of
 //! tables happen here, so that no other room needs to know polars.
 
+use schemars::JsonSchema;
+
 use std::collections::BTreeSet;
 
 use polars::prelude::{
@@ -66,7 +68,7 @@ pub fn residuals(residuals: &[Residual], batches: &[Batch]) -> PolarsResult<Data
 }
 
 /// A group of residuals.
-#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, JsonSchema)]
 pub struct Group {
     /// What they share.
     pub name: String,

@@ -27,6 +27,8 @@ mod fit_questions;
 mod record;
 #[path = "cli/round_trip.rs"]
 mod round_trip;
+#[path = "cli/schemas.rs"]
+mod schemas;
 #[path = "cli/sheets.rs"]
 mod sheets;
 #[path = "cli/templates.rs"]
@@ -35,5 +37,8 @@ mod templates;
 #[cfg(unix)]
 #[path = "cli/system.rs"]
 mod system;
+#[cfg(unix)]
+#[path = "cli/terminal.rs"]
+mod terminal;
 #[path = "cli/three_days.rs"]
 mod three_days;

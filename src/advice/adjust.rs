@@ -8,6 +8,7 @@ mod readings;
 mod remedies;
 mod rest;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::Batch;
@@ -32,7 +33,7 @@ const SEARCHED: usize = 250;
 const FEW_DRAWS: f64 = 40.0;
 
 /// What the readings say, and what can be done.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Adjustment {
     /// Of which plan.
     pub batch_id: Option<String>,
@@ -58,7 +59,7 @@ pub struct Adjustment {
 }
 
 /// Something that can be done, and what comes of it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Remedy {
     /// What to do.
     pub action: String,

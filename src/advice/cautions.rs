@@ -2,6 +2,7 @@
 //! never when food is safe.
 
 use crate::dough::Batch;
+use crate::dough::units::both_scales;
 use crate::inference::prepare::Records;
 
 /// The warmest refrigerator that food codes commonly allow, in °C (US FDA/CDC general advice: 40 °F; many codes: 5 °C).
@@ -27,7 +28,8 @@ pub fn of_plan(plan: &Batch) -> Vec<String> {
     }
     if let Some(t) = over(plan.cold_temp_c, FRIDGE_LIMIT_C) {
         said.push(format!(
-            "{t} °C in the cold: a refrigerator belongs at or below 4-5 °C (40-41 °F); follow your local food code"
+            "{} in the cold: a refrigerator belongs at or below 4-5 °C (40-41 °F); follow your local food code",
+            both_scales(t, 1)
         ));
     }
     said
@@ -53,8 +55,15 @@ pub fn unseen(plan: &Batch, records: &Records) -> Vec<String> {
         let slack = 0.05 * (high - low).max(0.02 * high.abs());
         if low <= high && (now < low - slack || now > high + slack) {
             let digits = if now.abs() < 3.0 { 2 } else { 1 };
+            let told = |x: f64| match unit {
+                "°C" => both_scales(x, digits),
+                _ => format!("{x:.digits$} {unit}"),
+            };
             said.push(format!(
-                "{name} {now:.digits$} {unit} lies outside your records ({low:.digits$}-{high:.digits$} {unit}): here the model extrapolates"
+                "{name} {} lies outside your records ({} to {}): here the model extrapolates",
+                told(now),
+                told(low),
+                told(high)
             ));
         }
     }

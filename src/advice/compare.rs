@@ -12,6 +12,7 @@
 use rand::seq::SliceRandom;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
+use schemars::JsonSchema;
 use serde::Serialize;
 use statrs::distribution::{ChiSquared, ContinuousCDF, Normal, StudentsT};
 
@@ -28,7 +29,7 @@ const QUANTILES: usize = 2000;
 const MOST_PAIRS: usize = 400;
 
 /// How to compare.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Comparison {
     /// Which column differs.
     pub factor: Column,

@@ -2,6 +2,7 @@
 //!
 //! Each figure is a difference of the model at the mean of the posterior when one temperature is a degree higher.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::Batch;
@@ -10,7 +11,7 @@ use crate::inference::prepare::bowl;
 use crate::physics::composition::USUAL_PROTEIN_PCT;
 
 /// What stands behind a water temperature.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Heat {
     /// Share of the dough's heat that the water added at mixing carries, 0 to 1.
     pub water_share: f64,

@@ -24,12 +24,13 @@ pub mod water;
 pub mod weighing;
 pub mod window;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::inference::forecast::Mixture;
 
 /// The 5, 50 and 95 % points of a forecast.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Interval {
     /// 5 % lie below.
     pub p05: f64,

@@ -1,5 +1,6 @@
 //! The rise curve of a plan whose yeast and water are given.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::Batch;
@@ -13,7 +14,7 @@ use super::{AdviceError, Interval, plan_name};
 const POINTS: f64 = 100.0;
 
 /// A forecast along the hours.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Curve {
     /// Of which plan.
     pub batch_id: Option<String>,

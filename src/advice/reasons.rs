@@ -96,6 +96,8 @@ impl Serialize for Reason {
     }
 }
 
+crate::dough::words::text_schema!(Reason);
+
 /// Something that may differ from the last batch: how it is told, and how the last batch's is put into a plan.
 struct Difference {
     name: &'static str,

@@ -7,8 +7,10 @@
 //! kitchens change in small steps. For it the likeliest yeast is found, and at last the answer is worked out on all draws,
 //! with amounts that the scale can weigh.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::dough::units::both_scales;
 use crate::dough::{Batch, YeastType};
 use crate::inference::forecast::{Forecaster, Mixture};
 
@@ -44,7 +46,7 @@ const AT_END: f64 = 0.03;
 pub const LEAST_YEAST_PCT: f64 = 0.002;
 
 /// A filled plan and what is to be expected of it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Recommendation {
     /// Of which plan.
     pub batch_id: Option<String>,
@@ -100,7 +102,7 @@ impl Recommendation {
 }
 
 /// Change from the last batch.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Change {
     /// Yeast in percentage points of flour; `None` without a last batch.
     pub yeast_pct: Option<f64>,
@@ -222,8 +224,13 @@ impl<'a> Search<'a> {
             return (
                 vec![nearest],
                 Some(format!(
-                    "no water between {coldest:.0} and {warmest:.0} °C gives a dough of {low:.0}-{high:.0} °C: \
-                     {nearest:.0} °C gives {reached:.1} °C; {help}"
+                    "no water between {} and {} gives a dough of {} to {}: {} gives {}; {help}",
+                    both_scales(coldest, 0),
+                    both_scales(warmest, 0),
+                    both_scales(low, 0),
+                    both_scales(high, 0),
+                    both_scales(nearest, 0),
+                    both_scales(reached, 1)
                 )),
             );
         }
@@ -244,7 +251,7 @@ impl<'a> Search<'a> {
         let by_flour = self.centre_start_c(&Batch { flour_temp_c: Some(flour_c + 1.0), ..here }) - at;
         let wanted_c = flour_c + lacking / by_flour;
         let within = (-18.0..=35.0).contains(&wanted_c);
-        let flour = if within { format!(" to {wanted_c:.0} °C") } else { String::new() };
+        let flour = if within { format!(" to {}", both_scales(wanted_c, 0)) } else { String::new() };
         match lacking < 0.0 {
             true => format!("chill the flour{flour}, use a colder room, or mix for less time"),
             false => format!("warm the flour{flour} or the room"),

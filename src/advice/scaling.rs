@@ -4,6 +4,7 @@
 //! area A cm² at q g/cm² is a piece of A q grams. Ingredients keep their percentages of the flour. A heavier piece cools
 //! and warms more slowly ([`crate::physics::cooling`]), so the same yeast raises it further.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::plan::INGREDIENTS;
@@ -64,7 +65,7 @@ fn whole(grams: f64) -> f64 {
 }
 
 /// What another mass of the piece does.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct PieceEffect {
     /// Of one piece now, in g.
     pub piece_g: f64,

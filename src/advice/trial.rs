@@ -11,6 +11,7 @@
 //! Source: Lindley 1956, Ann. Math. Statist. 27:986-1005 (information of an experiment); from memory.
 //! Limits: one rise a batch; of lots not seen before nothing is learned but their spread.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::AdviceError;
@@ -46,7 +47,7 @@ struct Usual {
 }
 
 /// A batch that could be baked, and what it would teach.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Candidate {
     /// The batch, filled.
     pub plan: Batch,
@@ -57,7 +58,7 @@ pub struct Candidate {
 }
 
 /// What to bake to learn.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Trial {
     /// The batch to bake, filled.
     pub plan: Batch,

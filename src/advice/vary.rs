@@ -1,5 +1,6 @@
 //! What if: the rise of a plan along one or two of its columns, and where the records have never been.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::cautions::unseen;
@@ -65,7 +66,7 @@ impl Along {
 }
 
 /// One point.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Point {
     /// The values of the columns, in their order.
     pub values: Vec<f64>,

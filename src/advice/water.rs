@@ -1,6 +1,7 @@
 //! From a wanted water temperature to what to pour: tap water, warm water, or tap water with ice; and the
 //! trade's sum rule beside it.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::Batch;
@@ -10,7 +11,7 @@ use crate::physics::heat::{ice_for, sum_rule};
 pub const USUAL_TAP_C: f64 = 15.0;
 
 /// What to pour.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Pour {
     /// Temperature of the water as a whole, in °C.
     pub water_temp_c: f64,

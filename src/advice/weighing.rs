@@ -4,6 +4,7 @@
 //! part of that is weighed: s g of yeast in w g of water, of which t g hold t s/(s+w) g of yeast. s and t are many
 //! steps, so that neither is off by much. The water in what is taken is part of the batch's own.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::Batch;
@@ -16,7 +17,7 @@ const YEAST_STEPS: f64 = 20.0;
 const TAKEN_STEPS: f64 = 200.0;
 
 /// What the scale does.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Weighing {
     /// Its step in g.
     pub step_g: f64,
@@ -29,7 +30,7 @@ pub struct Weighing {
 }
 
 /// Yeast in water.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Dilution {
     /// Yeast to stir in, in g.
     pub yeast_g: f64,

@@ -14,6 +14,8 @@ use crate::inference::late::hours_late;
 use crate::logbook::PlanRecord;
 use crate::report::say::temperature_change;
 
+use super::words;
+
 /// A rise within this share of the target is one to be content with, unless the baker says otherwise.
 const CONTENT: f64 = 0.10;
 /// Signals named in the text; the JSON has all.
@@ -115,8 +117,11 @@ pub fn sentences(s: &Summary, units: UnitSystem) -> Vec<String> {
     if let Some(c) = &s.capability {
         let cp = c.cp.map(|cp| format!("Cp {cp:.2}, ")).unwrap_or_default();
         said.push(format!(
-            "{} of {} batches lay within what you would be content with ({cp}Cpk {:.2}; 1 or more is good).",
-            c.inside, c.batches, c.cpk
+            "{} of {} batches lay within what you would be content with ({cp}Cpk {:.2}: {}).",
+            c.inside,
+            c.batches,
+            c.cpk,
+            words::CPK
         ));
     }
     said.push(match s.signals.len() {

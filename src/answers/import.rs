@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::{Column, Value};
@@ -13,7 +14,7 @@ use super::import_rows::{Taken, push_all};
 use super::understood::understood;
 
 /// What an import did, over all files.
-#[derive(Debug, Default, Serialize)]
+#[derive(Debug, Default, Serialize, JsonSchema)]
 pub struct Imported {
     /// New rows.
     pub added: usize,
@@ -36,7 +37,7 @@ pub struct Imported {
 }
 
 /// What one file gave.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct OfFile {
     /// The file.
     pub file: String,
@@ -67,6 +68,11 @@ impl OfFile {
     /// Whether there was no row of data at all.
     pub fn is_empty(&self) -> bool {
         self.rows == 0 && self.example == 0
+    }
+
+    /// That there was none, in words.
+    pub fn says_empty(&self) -> String {
+        format!("{}: headings of {}, and no row below them", self.file, self.kind)
     }
 }
 

@@ -7,6 +7,7 @@
 //! - [`record`] one batch written down by hand; [`questions`] what it is asked, [`defaults`] what is known of it beforehand,
 //!   [`planned`] what its plan said
 //! - [`report`] what goes on the report page, of [`consistency`], [`spread_sources`] and [`residuals`]
+//! - [`words`] statistics in a clause
 //! - [`failure`] why something could not be done, and the exit codes
 
 pub mod consistency;
@@ -26,3 +27,4 @@ pub mod report;
 pub mod residuals;
 pub mod spread_sources;
 pub mod understood;
+pub mod words;

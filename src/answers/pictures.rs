@@ -1,5 +1,7 @@
 //! Charts of one dough from its forecast: its rise with bands over its temperatures, and when it is ready.
 
+use jiff::tz::TimeZone;
+
 use crate::advice::AdviceError;
 use crate::advice::predict::{Curve, predict};
 use crate::advice::readiness::chances;
@@ -7,6 +9,7 @@ use crate::advice::recommend::Recommendation;
 use crate::charts::{
     ChartError, Figure, Quantiles, ReadinessChart, ReadyChance, RiseChart, StageSpan, readiness, rise_curve,
 };
+use crate::dough::units::UnitSystem;
 use crate::dough::{Batch, Stage, StageKind};
 use crate::inference::forecast::Forecaster;
 use crate::report::mixed_at;
@@ -14,7 +17,7 @@ use crate::report::mixed_at;
 use super::failure::Failure;
 
 /// A plan's curve as the chart takes it.
-pub fn rise_chart(curve: &Curve, plan: &Batch) -> RiseChart {
+pub fn rise_chart(curve: &Curve, plan: &Batch, units: UnitSystem) -> RiseChart {
     let quantiles = |i: usize| Quantiles {
         p05: curve.rise_p05[i],
         p25: curve.rise_p25[i],
@@ -24,6 +27,7 @@ pub fn rise_chart(curve: &Curve, plan: &Batch) -> RiseChart {
     };
     RiseChart {
         name: plan.batch_id.clone().unwrap_or_default(),
+        units,
         rise: curve.hours.iter().enumerate().map(|(i, h)| (*h, quantiles(i))).collect(),
         dough_temp_c: curve.hours.iter().copied().zip(curve.dough_temp_c.iter().copied()).collect(),
         surroundings_temp_c: surroundings(plan),
@@ -37,6 +41,8 @@ pub fn rise_chart(curve: &Curve, plan: &Batch) -> RiseChart {
 pub fn rise_of(
     forecaster: &mut Forecaster,
     advice: &Recommendation,
+    zone: &TimeZone,
+    units: UnitSystem,
     width_px: u32,
 ) -> Result<Figure, Failure> {
     let longer = until_ready(advice);
@@ -47,13 +53,13 @@ pub fn rise_of(
     };
     let end = shown.total_hours();
     let chart = RiseChart {
-        mixed_at: mixed_at(&advice.plan),
+        mixed_at: mixed_at(&advice.plan, zone),
         target_rise: Some(advice.target_rise),
         window_hours: advice
             .window
             .map(|w| (w.from_hours.min(end), w.to_hours.min(end)))
             .filter(|w| w.0 < w.1),
-        ..rise_chart(&curve, shown)
+        ..rise_chart(&curve, shown, units)
     };
     Ok(rise_curve(&chart, width_px)?)
 }
@@ -62,6 +68,7 @@ pub fn rise_of(
 pub fn readiness_of(
     forecaster: &mut Forecaster,
     advice: &Recommendation,
+    zone: &TimeZone,
     width_px: u32,
 ) -> Result<Figure, ChartError> {
     let (prepared, _) = forecaster.ready(&advice.plan);
@@ -75,7 +82,7 @@ pub fn readiness_of(
     };
     let chart = ReadinessChart {
         name: advice.batch_id.clone().unwrap_or_default(),
-        mixed_at: mixed_at(&advice.plan),
+        mixed_at: mixed_at(&advice.plan, zone),
         window_hours: advice.window.map(|w| (w.from_hours, w.to_hours.min(end))),
         oven_hours: Some(prepared.course.hours()),
         chances: chances.into_iter().map(chance).collect(),
@@ -87,13 +94,15 @@ pub fn readiness_of(
 pub fn of_all(
     forecaster: Option<Forecaster>,
     advice: &[Recommendation],
+    zone: &TimeZone,
+    units: UnitSystem,
     width_px: u32,
 ) -> Result<Vec<Figure>, Failure> {
     let mut forecaster = forecaster.ok_or(AdviceError::NoForecast)?;
     let mut figures = Vec::new();
     for one in advice {
-        figures.push(rise_of(&mut forecaster, one, width_px)?);
-        figures.push(readiness_of(&mut forecaster, one, width_px)?);
+        figures.push(rise_of(&mut forecaster, one, zone, units, width_px)?);
+        figures.push(readiness_of(&mut forecaster, one, zone, width_px)?);
     }
     Ok(figures)
 }

@@ -1,6 +1,7 @@
 //! A plan beside the batch that came of it.
 
 use jiff::Timestamp;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::consistency::followed::is_followed;
@@ -21,11 +22,12 @@ const COMPARED: &[Column] = &[
 ];
 
 /// A batch's plan, beside what came of it.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Planned {
     /// The plan.
     pub plan_id: String,
     /// When it was made.
+    #[schemars(with = "String")]
     pub made_at: Timestamp,
     /// Whether the yeast and the water of the plan were used.
     pub followed: bool,
@@ -34,7 +36,7 @@ pub struct Planned {
 }
 
 /// One column of a plan and of its batch.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Compared {
     /// Which.
     pub column: Column,

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use jiff::Timestamp;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::AdviceError;
@@ -18,7 +19,7 @@ use crate::logbook::{Logbook, LogbookError};
 use super::failure::Failure;
 
 /// The answer of `recommend`.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Answer {
     /// One entry a plan.
     pub plans: Vec<Recommendation>,
@@ -32,6 +33,9 @@ pub struct Answer {
     pub charts: Vec<PathBuf>,
     /// What to know of the fit behind it.
     pub warnings: Vec<String>,
+    /// How each rises, as a small chart for the terminal; none where none is drawn.
+    #[serde(skip)]
+    pub pictures: Vec<String>,
 }
 
 /// Recommends for completed plans, each with the batch it was completed from.
@@ -74,7 +78,7 @@ pub fn on_the_clock(
 
 fn answer_of(fit: &Fit, plans: Vec<Recommendation>, schedules: Vec<Schedule>) -> Answer {
     let warnings = fit.warnings.iter().map(|w| w.says()).collect();
-    Answer { plans, schedules, plan_ids: vec![], charts: vec![], warnings }
+    Answer { plans, schedules, plan_ids: vec![], charts: vec![], warnings, pictures: vec![] }
 }
 
 /// Keeps recommended plans, and gives the names under which they are kept.

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::{Batch, Column, Purpose, Reading, Value, Vessel, check};
@@ -11,7 +12,7 @@ use super::failure::Failure;
 use super::planned::Planned;
 
 /// What was written down.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Recorded {
     /// The kitchen.
     pub kitchen: String,

@@ -1,5 +1,7 @@
 //! What goes on the report page of a kitchen.
 
+use jiff::tz::TimeZone;
+
 use crate::advice::AdviceError;
 use crate::advice::recommend::Recommendation;
 use crate::charts::residual_panel;
@@ -47,7 +49,7 @@ pub fn report_of(
         next: match next {
             Ok(plans) => Ok(plans
                 .into_iter()
-                .map(|r| with_chart(known.fit, r, usize::MAX))
+                .map(|r| with_chart(known.fit, r, units, usize::MAX))
                 .collect::<Result<_, _>>()?),
             Err(why) => Err(why),
         },
@@ -60,9 +62,17 @@ pub fn report_of(
 }
 
 /// A batch to come with its rise drawn, from at most so many draws.
-pub fn with_chart(fit: &Fit, advice: Recommendation, most_draws: usize) -> Result<NextBatch, Failure> {
+pub fn with_chart(
+    fit: &Fit,
+    advice: Recommendation,
+    units: UnitSystem,
+    most_draws: usize,
+) -> Result<NextBatch, Failure> {
     let mut forecaster = fit.forecaster().ok_or(AdviceError::NoForecast)?.thinned(most_draws);
-    Ok(NextBatch { chart: Some(rise_of(&mut forecaster, &advice, CHART_PX)?), advice })
+    Ok(NextBatch {
+        chart: Some(rise_of(&mut forecaster, &advice, &TimeZone::system(), units, CHART_PX)?),
+        advice,
+    })
 }
 
 /// How steady, or why that cannot be told.

@@ -8,6 +8,7 @@ use crate::inference::prepare::{Records, flour_lot, prepare};
 use crate::inference::residuals::{Reading, Residual, inside, residuals, rms_log};
 
 use super::failure::Failure;
+use super::words;
 
 /// Shares of the intervals that coverage is told for.
 const NOMINAL: [f64; 3] = [0.50, 0.80, 0.90];
@@ -60,12 +61,13 @@ pub fn fit_in_words(found: &[Residual]) -> Vec<String> {
     let n = found.len();
     let share = |nominal| format!("{:.0} %", 100.0 * inside(found, nominal) as f64 / n as f64);
     vec![
-        format!("{n} readings; the fit misses by {:.1} % (root mean square).", 100.0 * rms.exp_m1()),
+        format!("{n} readings; the fit misses by {:.1} % ({}).", 100.0 * rms.exp_m1(), words::RMS),
         format!(
-            "Inside the 50 % intervals lie {}, inside the 80 % intervals {}, inside the 90 % intervals {}.",
+            "Inside the 50 % intervals lie {}, inside the 80 % intervals {}, inside the 90 % intervals {}: {}.",
             share(0.50),
             share(0.80),
-            share(0.90)
+            share(0.90),
+            words::INTERVALS
         ),
     ]
 }

@@ -1,5 +1,6 @@
 //! What stands behind the misses of a kitchen: plans followed or not, and where the spread comes from.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::charts::{self, ChartError, Figure, VarianceShare};
@@ -18,7 +19,7 @@ const NAMED: usize = 3;
 const WORTH: f64 = 0.05;
 
 /// What stands behind the misses.
-#[derive(Debug, Default, Serialize)]
+#[derive(Debug, Default, Serialize, JsonSchema)]
 pub struct Behind {
     /// Batches that followed a plan and others; `None` with fewer than five of either.
     pub plans_followed: Option<Comparison>,

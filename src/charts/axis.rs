@@ -1,6 +1,6 @@
 //! An axis: its name with the unit, and how values are placed along it.
 
-use jiff::civil::DateTime;
+use jiff::ZonedDateTime;
 
 /// How values are placed along an axis, and how they are written.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,7 +14,7 @@ pub(super) enum Scale {
     /// Hours, in steps that people count in.
     Hours,
     /// Hours after this moment, written as times of day.
-    Clock(DateTime),
+    Clock(Box<ZonedDateTime>),
     /// Days since 1970-01-01, written as dates.
     Dates,
     /// Whole numbers from 0, each with its own label.

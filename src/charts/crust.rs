@@ -1,7 +1,8 @@
-//! What goes with a better crust: the expected score along one quantity, all others as they usually are.
+//! What goes with a better crust or with being called ready: the expected score or verdict along one quantity, all others
+//! as they usually are.
 
 use super::axis::{Axis, Scale};
-use super::bands::{Curve, inner, outer};
+use super::bands::{Curve, Quantiles, inner, middle, outer};
 use super::error::ChartError;
 use super::figure::{Figure, Table, count, file_name, number};
 use super::marks::{Dash, Key, Shape, Stroke};
@@ -11,14 +12,25 @@ use super::theme::Ink;
 use super::thin::{MOST_POINTS, thin};
 use super::ticks::plain;
 
-/// The crust's score along one quantity (a partial dependence).
+/// What is followed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scored {
+    /// The score of the crust, 1 to 10.
+    Crust,
+    /// The verdict at the oven: -1 under, 0 ready, 1 over.
+    Verdict,
+}
+
+/// The crust's score, or the verdict, along one quantity (a partial dependence).
 #[derive(Debug, Clone, PartialEq)]
 pub struct CrustChart {
+    /// What is followed.
+    pub of: Scored,
     /// The quantity, such as "bake temperature".
     pub name: String,
     /// Its unit, such as "°C".
     pub unit: String,
-    /// The quantity by rising values, and the expected score, 1 to 10.
+    /// The quantity by rising values, and the expected score.
     pub score: Curve,
     /// The quantity and the score of each batch.
     pub batches: Vec<(f64, f64)>,
@@ -31,30 +43,30 @@ pub struct CrustChart {
 /// # Errors
 /// [`ChartError::NothingToDraw`] when the curve has fewer than two points.
 pub fn crust_score(chart: &CrustChart, width_px: u32) -> Result<Figure, ChartError> {
-    let title = format!("Crust and {}", chart.name);
+    let title = format!("{} and {}", chart.of.title(), chart.name);
     if chart.score.len() < 2 {
-        return Err(ChartError::NothingToDraw { chart: title, needs: "batches with a score for the crust" });
+        return Err(ChartError::NothingToDraw { chart: title, needs: chart.of.needs() });
     }
     let axis =
         if chart.unit.is_empty() { chart.name.clone() } else { format!("{}, {}", chart.name, chart.unit) };
     let table = Table::new(
-        [axis.as_str(), "score", "5 %", "25 %", "75 %", "95 %"],
+        [axis.as_str(), chart.of.heading(), "5 %", "25 %", "75 %", "95 %"],
         chart.score.iter().map(|(at, q)| {
             let [middle, p05, p25, p75, p95] = [q.p50, q.p05, q.p25, q.p75, q.p95].map(|v| number(v, 2));
             [plain(*at, 2), middle, p05, p25, p75, p95]
         }),
     );
-    let name = file_name("crust", &chart.name);
+    let name = file_name(chart.of.file(), &chart.name);
     let words = Words { name: &name, title: &title, description: describe(chart), table };
     draw(words, width_px, |sheet| {
         let line = Stroke::new(Ink::Model, sheet.sizes.line, Dash::Solid);
         let mut legend = vec![
-            (Key::Line(line), "expected score"),
+            (Key::Line(line), chart.of.expected()),
             (Key::Inner(Ink::Model), "50 % band"),
             (Key::Outer(Ink::Model), "90 % band"),
         ];
         if !chart.batches.is_empty() {
-            legend.push((Key::Point(Shape::Ring, Ink::Text), "a batch's score"));
+            legend.push((Key::Point(Shape::Ring, Ink::Text), chart.of.of_a_batch()));
         }
         let edge = Stroke::new(Ink::Quiet, 1.4, Dash::Dotted);
         if chart.tried.is_some() {
@@ -63,19 +75,25 @@ pub fn crust_score(chart: &CrustChart, width_px: u32) -> Result<Figure, ChartErr
         sheet.legend(&legend)?;
         let all = chart.score.iter().map(|p| p.0).chain(chart.batches.iter().map(|b| b.0));
         let x = Axis::over(&axis, Scale::Linear, all);
-        let y = Axis::between("score of the crust, 1 to 10", Scale::Linear, 0.7, 10.3);
+        let y = chart.of.axis();
+        let height = |value: f64| value + chart.of.raised();
         let panel = Panel::below(sheet, x, y, sheet.sizes.plot_height())?;
-        panel.outer_band(&outer(&chart.score), Ink::Model)?;
-        panel.inner_band(&inner(&chart.score), Ink::Model)?;
+        let raised = |q: Quantiles| {
+            let [p05, p25, p50, p75, p95] = [q.p05, q.p25, q.p50, q.p75, q.p95].map(height);
+            Quantiles { p05, p25, p50, p75, p95 }
+        };
+        let score: Curve = chart.score.iter().map(|(at, q)| (*at, raised(*q))).collect();
+        panel.outer_band(&outer(&score), Ink::Model)?;
+        panel.inner_band(&inner(&score), Ink::Model)?;
         for at in chart.tried.iter().flat_map(|(from, to)| [*from, *to]) {
             panel.upright(at, edge)?;
         }
         let shown = thin(chart.batches.len(), MOST_POINTS, |_| 0.0);
         for &i in &shown {
-            panel.mark(chart.batches[i], Shape::Ring, Ink::Text)?;
+            let (at, value) = chart.batches[i];
+            panel.mark((at, height(value)), Shape::Ring, Ink::Text)?;
         }
-        let middle: Vec<(f64, f64)> = chart.score.iter().map(|(at, q)| (*at, q.p50)).collect();
-        panel.line(&middle, line)?;
+        panel.line(&middle(&score), line)?;
         match chart.batches.len() - shown.len() {
             0 => Ok(()),
             _ => sheet.note(&format!(
@@ -87,12 +105,82 @@ pub fn crust_score(chart: &CrustChart, width_px: u32) -> Result<Figure, ChartErr
     })
 }
 
+impl Scored {
+    fn title(self) -> &'static str {
+        match self {
+            Self::Crust => "Crust",
+            Self::Verdict => "Verdict",
+        }
+    }
+
+    fn file(self) -> &'static str {
+        match self {
+            Self::Crust => "crust",
+            Self::Verdict => "verdict",
+        }
+    }
+
+    fn needs(self) -> &'static str {
+        match self {
+            Self::Crust => "batches with a score for the crust",
+            Self::Verdict => "batches with a verdict of their ripeness",
+        }
+    }
+
+    fn heading(self) -> &'static str {
+        match self {
+            Self::Crust => "score",
+            Self::Verdict => "verdict, −1 under to 1 over",
+        }
+    }
+
+    fn expected(self) -> &'static str {
+        match self {
+            Self::Crust => "expected score",
+            Self::Verdict => "expected verdict",
+        }
+    }
+
+    fn of_a_batch(self) -> &'static str {
+        match self {
+            Self::Crust => "a batch's score",
+            Self::Verdict => "a batch's verdict",
+        }
+    }
+
+    fn axis(self) -> Axis {
+        match self {
+            Self::Crust => Axis::between("score of the crust, 1 to 10", Scale::Linear, 0.7, 10.3),
+            Self::Verdict => {
+                let words = ["under", "ready", "over"].map(str::to_owned).to_vec();
+                Axis::between("verdict at the oven", Scale::Listed(words), -0.2, 2.2)
+            }
+        }
+    }
+
+    /// What is added to a value to place it: words are listed from 0 on.
+    fn raised(self) -> f64 {
+        match self {
+            Self::Crust => 0.0,
+            Self::Verdict => 1.0,
+        }
+    }
+}
+
 fn describe(chart: &CrustChart) -> String {
     let inside = |at: f64| chart.tried.is_none_or(|(from, to)| (from..=to).contains(&at));
-    let best = chart.score.iter().filter(|p| inside(p.0)).max_by(|a, b| a.1.p50.total_cmp(&b.1.p50));
+    let off = |q: &Quantiles| match chart.of {
+        Scored::Crust => -q.p50,
+        Scored::Verdict => q.p50.abs(),
+    };
+    let best = chart.score.iter().filter(|p| inside(p.0)).min_by(|a, b| off(&a.1).total_cmp(&off(&b.1)));
+    let what = match chart.of {
+        Scored::Crust => "The expected score is highest",
+        Scored::Verdict => "The expected verdict (−1 under, 0 ready, 1 over) is nearest to ready",
+    };
     let found = best.map_or(String::new(), |(at, q)| {
         format!(
-            "The expected score is highest, {} (90 % band {} to {}), at {} {}.",
+            "{what}, {} (90 % band {} to {}), at {} {}.",
             number(q.p50, 1),
             number(q.p05, 1),
             number(q.p95, 1),
@@ -109,7 +197,7 @@ fn describe(chart: &CrustChart) -> String {
         )
     });
     format!(
-        "{found}{tried} {} batches with a score. What goes together need not be cause and effect.",
+        "{found}{tried} {} batches. What goes together need not be cause and effect.",
         count(chart.batches.len())
     )
 }

@@ -57,7 +57,7 @@ pub use calibration::{calibration, expected_inside};
 pub use consistency::{ConsistencyChart, Measure, Phase, WatchedBatch};
 pub use consistency_chart::consistency;
 pub use cooling::{CoolingChart, cooling};
-pub use crust::{CrustChart, crust_score};
+pub use crust::{CrustChart, Scored, crust_score};
 pub use error::ChartError;
 pub use figure::{Figure, Table};
 pub use lots::{FlourLot, flour_lots};

@@ -1,6 +1,6 @@
 //! When the dough is ready: at each time of day, the chance that it is still under, ready, or over.
 
-use jiff::civil::DateTime;
+use jiff::ZonedDateTime;
 
 use super::axis::{Axis, Scale};
 use super::error::ChartError;
@@ -30,7 +30,7 @@ pub struct ReadinessChart {
     /// The batch or the plan.
     pub name: String,
     /// When mixing ended, if the chart is wanted on the clock.
-    pub mixed_at: Option<DateTime>,
+    pub mixed_at: Option<ZonedDateTime>,
     /// The chances by rising hours.
     pub chances: Vec<ReadyChance>,
     /// From when to when the dough is ready, hours after mixing.
@@ -68,8 +68,11 @@ pub fn readiness(chart: &ReadinessChart, width_px: u32) -> Result<Figure, ChartE
         }
         sheet.legend(&legend)?;
         let name = "hours after mixing";
-        let x = match chart.mixed_at {
-            Some(at) => Axis::between(&clock_name(name, at), Scale::Clock(at), first.hours, last.hours),
+        let x = match &chart.mixed_at {
+            Some(at) => {
+                let clock = Scale::Clock(Box::new(at.clone()));
+                Axis::between(&clock_name(name, at), clock, first.hours, last.hours)
+            }
             None => Axis::between(name, Scale::Hours, first.hours, last.hours),
         };
         let y = Axis::between("chance, %", Scale::Linear, 0.0, 100.0);
@@ -131,7 +134,7 @@ fn name_parts<'a>(
 }
 
 fn describe(chart: &ReadinessChart) -> String {
-    let time = |hours: f64| match chart.mixed_at {
+    let time = |hours: f64| match &chart.mixed_at {
         Some(at) => clock_time(at, hours),
         None => format!("{} hours", number(hours, 1)),
     };
@@ -156,7 +159,7 @@ fn table(chart: &ReadinessChart) -> Table {
     let step = chart.chances.len().div_ceil(24).max(1);
     let row = |c: &ReadyChance| {
         let [under, ready, over] = [c.under, c.ready, c.over].map(|v| number(100.0 * v, 0));
-        let clock = chart.mixed_at.map_or_else(|| "–".to_owned(), |at| clock_time(at, c.hours));
+        let clock = chart.mixed_at.as_ref().map_or_else(|| "–".to_owned(), |at| clock_time(at, c.hours));
         [number(c.hours, 1), clock, under, ready, over]
     };
     let headings = ["hours after mixing", "time", "under, %", "ready, %", "over, %"];

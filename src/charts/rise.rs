@@ -1,7 +1,6 @@
 //! How one dough rises: the predicted curve with its bands, readings, target and window, and the temperatures below.
 
-use jiff::SignedDuration;
-use jiff::civil::DateTime;
+use jiff::{SignedDuration, ZonedDateTime};
 
 use super::axis::{Axis, Scale};
 use super::bands::{Curve, inner, middle, outer};
@@ -13,6 +12,7 @@ use super::panel::Panel;
 use super::sheet::{Sheet, Words, draw};
 use super::theme::{Ink, OUTER_BAND};
 use super::ticks::plain;
+use crate::dough::units::{Celsius, UnitSystem};
 
 /// One dough from mixing to the oven.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -20,7 +20,7 @@ pub struct RiseChart {
     /// The batch or the plan.
     pub name: String,
     /// When mixing ended, if the curve is wanted on the clock.
-    pub mixed_at: Option<DateTime>,
+    pub mixed_at: Option<ZonedDateTime>,
     /// Hours after mixing, and the rise there (volume over the volume after mixing).
     pub rise: Curve,
     /// Hours after mixing, and the dough's temperature, °C.
@@ -33,6 +33,8 @@ pub struct RiseChart {
     pub stages: Vec<StageSpan>,
     /// The rise wanted at the oven.
     pub target_rise: Option<f64>,
+    /// Units of the temperatures drawn.
+    pub units: UnitSystem,
     /// From when to when the dough is ready, hours after mixing.
     pub window_hours: Option<(f64, f64)>,
 }
@@ -109,14 +111,14 @@ fn target() -> Stroke {
 fn hours_axis(chart: &RiseChart, name: &str) -> Axis {
     let hours = || chart.rise.iter().map(|p| p.0).chain(chart.readings.iter().map(|r| r.hours));
     let (low, high) = hours().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
-    match chart.mixed_at {
-        Some(at) => Axis::between(&clock_name(name, at), Scale::Clock(at), low, high),
+    match &chart.mixed_at {
+        Some(at) => Axis::between(&clock_name(name, at), Scale::Clock(Box::new(at.clone())), low, high),
         None => Axis::between(name, Scale::Hours, low, high),
     }
 }
 
 /// The name of an axis of the clock: the day on which it starts.
-pub(super) fn clock_name(name: &str, start: DateTime) -> String {
+pub(super) fn clock_name(name: &str, start: &ZonedDateTime) -> String {
     if name.is_empty() {
         String::new()
     } else {
@@ -125,7 +127,7 @@ pub(super) fn clock_name(name: &str, start: DateTime) -> String {
 }
 
 /// A time so many hours later, with its day of the week.
-pub(super) fn clock_time(start: DateTime, hours: f64) -> String {
+pub(super) fn clock_time(start: &ZonedDateTime, hours: f64) -> String {
     let at = start.saturating_add(SignedDuration::from_mins((hours * 60.0).round() as i64));
     at.strftime("%A %-H:%M").to_string()
 }
@@ -164,16 +166,23 @@ fn temperature_panel(chart: &RiseChart, sheet: &mut Sheet<'_>) -> Result<(), Cha
     let (dough, around) =
         (Stroke::new(Ink::Alert, 2.0, Dash::Solid), Stroke::new(Ink::Quiet, 1.8, Dash::Dashed));
     sheet.legend(&[(Key::Line(dough), "dough"), (Key::Line(around), "around it")])?;
-    let read = chart.readings.iter().filter_map(|r| r.dough_temp_c);
-    let lines = chart.dough_temp_c.iter().chain(&chart.surroundings_temp_c).map(|p| p.1);
-    let y = Axis::over("temperature, °C", Scale::Linear, read.chain(lines));
+    let (shown, axis): (fn(f64) -> f64, _) = match chart.units {
+        UnitSystem::Metric => (|c| c, "temperature, °C"),
+        UnitSystem::Us => (|c| Celsius(c).fahrenheit(), "temperature, °F"),
+    };
+    let line =
+        |points: &[(f64, f64)]| -> Vec<(f64, f64)> { points.iter().map(|p| (p.0, shown(p.1))).collect() };
+    let (dough_temp, around_temp) = (line(&chart.dough_temp_c), line(&chart.surroundings_temp_c));
+    let read = chart.readings.iter().filter_map(|r| r.dough_temp_c.map(shown));
+    let lines = dough_temp.iter().chain(&around_temp).map(|p| p.1);
+    let y = Axis::over(axis, Scale::Linear, read.chain(lines));
     let x = hours_axis(chart, "hours after mixing");
     let panel = Panel::below(sheet, x, y, sheet.sizes.plot_height() * 0.55)?;
-    panel.line(&chart.surroundings_temp_c, around)?;
-    panel.line(&chart.dough_temp_c, dough)?;
+    panel.line(&around_temp, around)?;
+    panel.line(&dough_temp, dough)?;
     for reading in &chart.readings {
         if let Some(temp) = reading.dough_temp_c {
-            panel.mark((reading.hours, temp), Shape::Ring, Ink::Text)?;
+            panel.mark((reading.hours, shown(temp)), Shape::Ring, Ink::Text)?;
         }
     }
     Ok(())

@@ -3,8 +3,8 @@
 //! Ticks are chosen here rather than by the drawing library, which cannot know how wide a label is: from a ladder of
 //! round steps, dense to sparse, the first whose labels all have room is taken.
 
-use jiff::civil::{Date, DateTime};
-use jiff::{SignedDuration, ToSpan};
+use jiff::civil::Date;
+use jiff::{SignedDuration, ToSpan, ZonedDateTime};
 
 use super::axis::{Axis, Scale};
 use super::figure::number;
@@ -20,6 +20,7 @@ pub(super) struct Tick {
 
 /// No ladder rung has more labels than this; no picture has room for more.
 const MOST_TICKS: usize = 200;
+const MINUTES_OF_A_DAY: i64 = 24 * 60;
 /// Round steps of time.
 const HOUR_STEPS: [f64; 13] = [0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 72.0, 168.0, 336.0, 672.0];
 
@@ -31,7 +32,7 @@ impl Axis {
             Scale::Log => self.log_ladder(),
             Scale::Change => self.change_ladder(),
             Scale::Hours => self.stepped(&HOUR_STEPS, 0.0, |hours| plain(hours, 2)),
-            Scale::Clock(start) => self.clock_ladder(*start),
+            Scale::Clock(start) => self.clock_ladder(start),
             Scale::Dates => self.date_ladder(),
             Scale::Listed(labels) => self.listed_ladder(labels),
             Scale::Bare => Vec::new(),
@@ -105,19 +106,30 @@ impl Axis {
         ladder
     }
 
-    fn clock_ladder(&self, start: DateTime) -> Vec<Vec<Tick>> {
-        let midnight = start.date().at(0, 0, 0, 0);
-        let origin = -start.duration_since(midnight).as_secs_f64() / 3600.0;
-        let label = |hours: f64| {
-            let minutes = ((hours - origin) * 60.0).round() as i64;
-            let at = midnight.saturating_add(SignedDuration::from_mins(minutes));
-            if at.hour() == 0 && at.minute() == 0 {
-                at.strftime("%a").to_string()
-            } else {
-                at.strftime("%-H:%M").to_string()
-            }
+    /// Multiples of each step on the clock on the wall, each at the hours that have passed by then: where the clock is
+    /// changed, an hour of the day is missing or there twice.
+    fn clock_ladder(&self, start: &ZonedDateTime) -> Vec<Vec<Tick>> {
+        let midnight = start.datetime().date().at(0, 0, 0, 0);
+        let tick = |minutes: i64| {
+            let wall = midnight.saturating_add(SignedDuration::from_mins(minutes));
+            let at = start.time_zone().to_ambiguous_zoned_datetime(wall).compatible().ok()?;
+            let label = if minutes % MINUTES_OF_A_DAY == 0 { "%a" } else { "%-H:%M" };
+            let hours = at.duration_since(start).as_secs_f64() / 3600.0;
+            let on_the_clock = at.datetime() == wall && (self.low..=self.high).contains(&hours);
+            on_the_clock.then(|| Tick { at: hours, label: wall.strftime(label).to_string() })
         };
-        self.stepped(&HOUR_STEPS, origin, label)
+        let since = start.datetime().duration_since(midnight).as_mins();
+        // A change of the clock moves an end by an hour or so.
+        let end = |hours: f64, more: f64| since + (60.0 * (hours + more)) as i64;
+        let (first, last) = (end(self.low, -2.0), end(self.high, 2.0));
+        let rungs = HOUR_STEPS.iter().filter(|&&step| (self.high - self.low) / step < MOST_TICKS as f64);
+        rungs
+            .map(|step| {
+                let step = (60.0 * step) as i64;
+                let steps = first.div_euclid(step)..=last.div_euclid(step) + 1;
+                steps.filter_map(|i| tick(i * step)).collect()
+            })
+            .collect()
     }
 
     fn date_ladder(&self) -> Vec<Vec<Tick>> {

@@ -1,6 +1,7 @@
 //! Ticks are round, inside, in order, and few enough.
 
-use jiff::civil::date;
+use jiff::civil::{DateTime, date};
+use jiff::tz::TimeZone;
 use proptest::prelude::*;
 
 use super::*;
@@ -31,14 +32,44 @@ fn changes_are_written_in_percent() {
 
 #[test]
 fn clock_ticks_fall_on_full_hours_and_name_the_day_at_midnight() {
-    let start = date(2026, 7, 3).at(17, 40, 0, 0);
-    let axis = Axis::between("", Scale::Clock(start), 0.0, 14.0);
+    let axis = on_the_clock(date(2026, 7, 3).at(17, 40, 0, 0), "UTC0", 14.0);
     let ticks = axis.ticks(|ticks| ticks.len() <= 5);
     assert_eq!(
         ticks.iter().map(|t| t.label.as_str()).collect::<Vec<_>>(),
         ["18:00", "21:00", "Sat", "3:00", "6:00"]
     );
     assert!((ticks[0].at - 1.0 / 3.0).abs() < 1e-9);
+}
+
+/// By the rule of the Posix zone, clocks go from 2:00 to 3:00 on the last Sunday of March and from 3:00 back to 2:00
+/// on the last of October (common in Europe; written out, so that the test needs no table of zones).
+const SUMMER_TIME: &str = "CET-1CEST,M3.5.0,M10.5.0/3";
+
+fn on_the_clock(start: DateTime, zone: &str, hours: f64) -> Axis {
+    let start = TimeZone::posix(zone).unwrap().to_zoned_datetime(start).unwrap();
+    Axis::between("", Scale::Clock(Box::new(start)), 0.0, hours)
+}
+
+#[test]
+fn clock_ticks_stay_on_the_wall_where_the_clock_is_changed() {
+    let told = |axis: Axis| -> Vec<(String, f64)> {
+        axis.ticks(|ticks| ticks.len() <= 7).into_iter().map(|t| (t.label, t.at)).collect()
+    };
+    let expected = |ticks: &[(&str, f64)]| -> Vec<(String, f64)> {
+        ticks.iter().map(|(label, at)| ((*label).to_string(), *at)).collect()
+    };
+    // 28 to 29 March 2026: 1:59 is followed by 3:00, so 6:00 comes 11 hours after 18:00.
+    let spring = on_the_clock(date(2026, 3, 28).at(18, 0, 0, 0), SUMMER_TIME, 12.0);
+    assert_eq!(
+        told(spring),
+        expected(&[("18:00", 0.0), ("21:00", 3.0), ("Sun", 6.0), ("3:00", 8.0), ("6:00", 11.0)])
+    );
+    // 24 to 25 October 2026: 2:00 to 3:00 passes twice, so 6:00 comes 13 hours after 18:00.
+    let autumn = on_the_clock(date(2026, 10, 24).at(18, 0, 0, 0), SUMMER_TIME, 13.0);
+    assert_eq!(
+        told(autumn),
+        expected(&[("18:00", 0.0), ("21:00", 3.0), ("Sun", 6.0), ("3:00", 10.0), ("6:00", 13.0)])
+    );
 }
 
 #[test]

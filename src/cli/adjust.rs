@@ -3,6 +3,7 @@
 use std::fmt::Write;
 use std::path::PathBuf;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::adjust::{Adjustment, Taken, adjust, asked};
@@ -21,9 +22,9 @@ use super::text::{bullets, chance, hours, table};
 
 /// `adjust`
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  doughwright adjust plan.csv --reading 1=1.08 --reading 20=1.55\n  \
-                        doughwright adjust --reading 3=1.2 --dough-temp 3=22.5\n\
-                        Without a plan, the latest that `recommend` kept is meant.")]
+#[command(before_help = "Examples:
+  doughwright adjust plan.csv --reading 1=1.08 --reading 20=1.55
+  doughwright adjust --reading 3=1.2 --dough-temp 3=22.5    # the latest plan that `recommend` kept")]
 pub struct AdjustArgs {
     /// The plan that is under way; blank yeast and water come from what `recommend` kept for it
     #[arg(value_name = "PLAN.csv")]
@@ -45,8 +46,8 @@ pub struct AdjustArgs {
     pub columns: PlanColumns,
 }
 
-#[derive(Serialize)]
-struct Answer {
+#[derive(Serialize, JsonSchema)]
+pub struct Answer {
     #[serde(flatten)]
     adjustment: Adjustment,
     warnings: Vec<String>,

@@ -2,20 +2,32 @@
 
 use std::path::PathBuf;
 
-use clap::{Parser, Subcommand, ValueEnum};
+use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 
 use super::fit_args::FitQuestions;
 use super::plan_columns::PlanColumns;
 
+/// The program's name.
+pub const NAME: &str = "doughwright";
+
+/// Examples go first, since they are what is looked for.
+const HELP: &str = "{about-with-newline}\n{before-help}{usage-heading} {usage}\n\n{all-args}{after-help}";
+
+/// The definition of the command line, of which help, completions and manual pages are made too.
+pub fn command() -> clap::Command {
+    Args::command().help_template(HELP).mut_subcommands(|c| c.help_template(HELP))
+}
+
 /// The whole command line.
 #[derive(Debug, Parser)]
 #[command(
-    name = "doughwright",
+    name = NAME,
     version,
     about = "Learns how your dough ferments from your own batch records, and says what to weigh and heat next time",
-    after_help = "Begin with:\n  doughwright demo                         the whole job on invented records\n  \
-                  doughwright import batches.csv           your records into a logbook\n  \
-                  doughwright recommend --cold-hours 24    yeast and water for the next batch",
+    before_help = "Examples:
+  doughwright demo                         # the whole job on invented records
+  doughwright import batches.csv           # your records into a logbook
+  doughwright recommend --cold-hours 24    # yeast and water for the next batch",
     disable_help_subcommand = true
 )]
 pub struct Args {
@@ -95,11 +107,18 @@ pub enum Command {
     /// Copy the logbook, whole even while somebody writes
     Backup(BackupArgs),
     /// Take back the last import that changed something
-    Undo,
+    Undo(UndoArgs),
+    /// What your shell needs to complete these words
+    Completions(super::completions::CompletionsArgs),
+    /// Manual pages, one a command
+    Man(super::man::ManArgs),
 }
 
 /// `demo`
 #[derive(Debug, clap::Args)]
+#[command(before_help = "Examples:
+  doughwright demo
+  doughwright demo --out tour --units us")]
 pub struct DemoArgs {
     /// Folder to write into; it must be empty or not yet there [default: a fresh folder doughwright-demo-N here]
     #[arg(long, value_name = "DIR")]
@@ -108,9 +127,10 @@ pub struct DemoArgs {
 
 /// `import`
 #[derive(Debug, clap::Args)]
-#[command(
-    after_help = "Examples:\n  doughwright import batches.csv readings.csv\n  doughwright import batches.csv --check"
-)]
+#[command(before_help = "Examples:
+  doughwright import batches.csv --check          # only say what would happen
+  doughwright import batches.csv readings.csv
+  doughwright import mine.csv --column 'Warm spot=bulk_temp_c' --fill yeast_type=instant")]
 pub struct ImportArgs {
     /// Tables of batches, readings or surroundings; - reads standard input
     #[arg(required = true, value_name = "FILE")]
@@ -164,9 +184,11 @@ pub enum FitMethod {
 
 /// `fit`
 #[derive(Debug, clap::Args)]
-#[command(
-    after_help = "Examples:\n  doughwright fit\n  doughwright fit --method full\n  doughwright fit --compare --check --gaps"
-)]
+#[command(before_help = "Examples:
+  doughwright fit
+  doughwright fit --method full
+  doughwright fit --check --gaps    # does it hold, and what would teach it most
+  doughwright fit --compare         # which model foretells your rises best")]
 pub struct FitArgs {
     /// How [default: full where that takes seconds, else quick]
     #[arg(long, value_enum)]
@@ -190,10 +212,14 @@ pub struct FitArgs {
 
 /// `recommend`
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  doughwright recommend --cold-hours 24 --room-temp-c 26\n  \
-                        doughwright recommend plan.csv\n  \
-                        doughwright recommend --bake-at 2026-12-05T18:30 --away 22:00-06:30 --free cold_hours=18..48\n  \
-                        doughwright recommend --pieces 24 --piece-g 250\nAll columns of the batch table are flags: see --help.")]
+#[command(
+    before_help = "Examples:
+  doughwright recommend --cold-hours 24 --room-temp-c 26
+  doughwright recommend plan.csv
+  doughwright recommend --bake-at 2026-12-05T18:30 --away 22:00-06:30 --free cold_hours=18..48
+  doughwright recommend --pieces 24 --piece-g 250",
+    after_help = "All columns of the batch table are flags: see --help."
+)]
 pub struct RecommendArgs {
     /// A table of plans: yeast_g and/or water_temp_c blank; other blanks come from the latest batch of that recipe
     #[arg(value_name = "PLAN.csv")]
@@ -229,7 +255,10 @@ pub struct RecommendArgs {
 
 /// `predict`
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example:\n  doughwright predict --yeast-g 1.6 --cold-hours 36 --out charts")]
+#[command(before_help = "Examples:
+  doughwright predict --yeast-g 1.6 --cold-hours 36
+  doughwright predict --yeast-g 1.6 --cold-hours 36 --out charts
+  doughwright predict --vary cold_hours=18..48 --vary room_temp_c=18..26")]
 pub struct PredictArgs {
     /// A table of plans with yeast and water given
     #[arg(value_name = "PLAN.csv")]
@@ -247,6 +276,9 @@ pub struct PredictArgs {
 
 /// `residuals`
 #[derive(Debug, clap::Args)]
+#[command(before_help = "Examples:
+  doughwright residuals
+  doughwright residuals --out charts")]
 pub struct ResidualsArgs {
     /// Folder for the charts
     #[arg(long, value_name = "DIR", default_value = "residuals")]
@@ -255,9 +287,10 @@ pub struct ResidualsArgs {
 
 /// `consistency`
 #[derive(Debug, clap::Args)]
-#[command(
-    after_help = "Examples:\n  doughwright consistency\n  doughwright consistency --phase \"new fridge\"=2026-03-01"
-)]
+#[command(before_help = "Examples:
+  doughwright consistency
+  doughwright consistency --phase \"new fridge\"=2026-03-01
+  doughwright consistency --of dough_temp --content -1..1")]
 pub struct ConsistencyArgs {
     /// What is watched from batch to batch
     #[arg(long, value_name = "MEASURE", default_value = "miss", value_parser = ["miss", "dough_temp", "crust_score", "hours_late"])]
@@ -281,7 +314,9 @@ pub struct ConsistencyArgs {
 
 /// `report`
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example:\n  doughwright report --out report.html --cold-hours 24")]
+#[command(before_help = "Examples:
+  doughwright report --out report.html --cold-hours 24
+  doughwright report plan.csv")]
 pub struct ReportArgs {
     /// Where to
     #[arg(long, value_name = "FILE.html", default_value = "report.html")]
@@ -296,6 +331,9 @@ pub struct ReportArgs {
 
 /// `list`
 #[derive(Debug, clap::Args)]
+#[command(before_help = "Examples:
+  doughwright list
+  doughwright list --last 10 --recipe pizza")]
 pub struct ListArgs {
     /// Only this recipe
     #[arg(long)]
@@ -307,6 +345,9 @@ pub struct ListArgs {
 
 /// `show`
 #[derive(Debug, clap::Args)]
+#[command(before_help = "Examples:
+  doughwright show BATCH
+  doughwright show BATCH --history    # with every former value")]
 pub struct ShowArgs {
     /// The batch's id, as `list` shows it
     #[arg(value_name = "BATCH")]
@@ -318,12 +359,11 @@ pub struct ShowArgs {
 
 /// `record`
 #[derive(Debug, clap::Args)]
-#[command(
-    after_help = "Examples:\n  doughwright record                                   asks column by column\n  \
-                        doughwright record --plan ID --set dough_temp_c=23.5 room_temp_c='72 °F'\n  \
-                        doughwright record --reading 3=1.4               of the latest batch, 3 h after mixing\n  \
-                        doughwright record --batch ID --set rise=2.3 ripeness=ready"
-)]
+#[command(before_help = "Examples:
+  doughwright record                           # asks column by column
+  doughwright record --plan ID --set dough_temp_c=23.5 room_temp_c='72 °F'
+  doughwright record --reading 3=1.4           # of the latest batch, 3 h after mixing
+  doughwright record --batch BATCH --set rise=2.3 ripeness=ready")]
 pub struct RecordArgs {
     /// What was weighed or measured, without questions; nothing behind the = makes a column blank
     #[arg(long, value_name = "COLUMN=VALUE", num_args = 1..)]
@@ -341,6 +381,8 @@ pub struct RecordArgs {
 
 /// `template`
 #[derive(Debug, clap::Args)]
+#[command(before_help = "Examples:
+  doughwright template log.xlsx")]
 pub struct TemplateArgs {
     /// Where to: a name ending in .xlsx
     #[arg(value_name = "FILE.xlsx")]
@@ -349,6 +391,10 @@ pub struct TemplateArgs {
 
 /// `export`
 #[derive(Debug, clap::Args)]
+#[command(before_help = "Examples:
+  doughwright export all.xlsx
+  doughwright export all.csv         # readings and surroundings go beside it
+  doughwright export - > batches.csv")]
 pub struct ExportArgs {
     /// Where to: a name ending in .csv (readings and surroundings go beside it), .xlsx or .jsonl; - writes the
     /// batches as CSV to standard output
@@ -358,8 +404,16 @@ pub struct ExportArgs {
 
 /// `backup`
 #[derive(Debug, clap::Args)]
+#[command(before_help = "Examples:
+  doughwright backup copy.db")]
 pub struct BackupArgs {
     /// Where to
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
 }
+
+/// `undo`
+#[derive(Debug, clap::Args)]
+#[command(before_help = "Examples:
+  doughwright undo")]
+pub struct UndoArgs {}

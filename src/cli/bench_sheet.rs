@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use clap::ValueEnum;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::units::UnitSystem;
@@ -25,8 +26,9 @@ pub enum PaperSize {
 
 /// `bench-sheet`
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  doughwright bench-sheet plan.csv\n  \
-                        doughwright bench-sheet --bake-at 2026-12-05T18:30 --pieces 24 --to sheet.txt")]
+#[command(before_help = "Examples:
+  doughwright bench-sheet plan.csv
+  doughwright bench-sheet --bake-at 2026-12-05T18:30 --pieces 24 --to sheet.txt")]
 pub struct BenchSheetArgs {
     /// Where to: a name ending in .html or .txt; - writes plain text to standard output
     #[arg(long, value_name = "FILE", default_value = "bench-sheet.html")]
@@ -39,8 +41,8 @@ pub struct BenchSheetArgs {
     pub recommend: RecommendArgs,
 }
 
-#[derive(Serialize)]
-struct Answer {
+#[derive(Serialize, JsonSchema)]
+pub struct Answer {
     sheet: PathBuf,
     codes: Vec<String>,
 }

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 use std::path::PathBuf;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::answers::consistency::{figure, sentences, study_of, usual_content};
@@ -14,14 +15,16 @@ use crate::dough::units::UnitSystem;
 
 use super::args::ConsistencyArgs;
 use super::context::Context;
+use super::drawn;
 use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
+use super::progress::while_doing;
 use super::residuals::{CHART_PX, write_figures};
 use super::text::bullets;
 
-#[derive(Serialize)]
-struct Answer {
+#[derive(Serialize, JsonSchema)]
+pub struct Answer {
     #[serde(flatten)]
     summary: Summary,
     #[serde(flatten)]
@@ -60,7 +63,9 @@ pub fn run(context: &Context, args: &ConsistencyArgs) -> Outcome {
     };
     let (study, left_out) = study_of(measure, &records.batches, &plans, options, fit.as_ref())?;
     let behind = match (&fit, measure) {
-        (Some(fit), Measure::Miss) => Behind::of(&records, &plans, fit),
+        (Some(fit), Measure::Miss) => {
+            while_doing("asking where the spread comes from", || Behind::of(&records, &plans, fit))
+        }
         _ => Behind::default(),
     };
     let mut figures = vec![figure(&study, own_limits, CHART_PX)?];
@@ -68,7 +73,8 @@ pub fn run(context: &Context, args: &ConsistencyArgs) -> Outcome {
     let charts = write_figures(&figures, &args.out)?;
     let chart = charts.first().cloned().unwrap_or_else(|| args.out.clone());
     let told = Answer { summary: study.summary(), behind, left_out, chart, charts };
-    answer(context, &told, || text(&told, context.units))?;
+    let picture = context.columns.map(|c| drawn::run_chart(&study, c)).unwrap_or_default();
+    answer(context, &told, || text(&told, &picture, context.units))?;
     Ok(Done::All)
 }
 
@@ -93,8 +99,8 @@ fn content(measure: Measure, text: &str) -> Result<OwnLimits, Failure> {
     Ok(OwnLimits::new(side(low)?.map(unit), side(high)?.map(unit))?)
 }
 
-/// The answer as text.
-fn text(told: &Answer, units: UnitSystem) -> String {
+/// The answer as text, with its small chart.
+fn text(told: &Answer, picture: &str, units: UnitSystem) -> String {
     let mut out = String::new();
     for sentence in sentences(&told.summary, units).into_iter().chain(told.behind.sentences()) {
         let _ = writeln!(out, "{sentence}");
@@ -108,6 +114,7 @@ fn text(told: &Answer, units: UnitSystem) -> String {
             n => writeln!(out, "{n} batches left out, the first: {reason}"),
         };
     }
+    out.push_str(picture);
     for chart in &told.charts {
         let _ = writeln!(out, "chart: {}", chart.display());
     }

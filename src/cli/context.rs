@@ -2,6 +2,8 @@
 
 use std::path::PathBuf;
 
+use terminal_size::{Width, terminal_size_of};
+
 use crate::answers::kitchen;
 use crate::dough::units::UnitSystem;
 use crate::inference::fit::Fit;
@@ -9,7 +11,9 @@ use crate::inference::prepare::Records;
 use crate::logbook::{Logbook, LogbookError};
 
 use super::args::{Common, Units};
+use super::drawn::NARROWEST;
 use super::failure::Failure;
+use super::progress::while_doing;
 
 /// The logbook where none is named.
 const DEFAULT_LOGBOOK: &str = "logbook.db";
@@ -27,6 +31,8 @@ pub struct Context {
     pub json: bool,
     /// Units of what is shown.
     pub units: UnitSystem,
+    /// Columns of the terminal that small charts are drawn for; `None` where none are: piped, narrow, or answering in JSON.
+    pub columns: Option<usize>,
 }
 
 impl Context {
@@ -37,6 +43,7 @@ impl Context {
             logbook: common.logbook.unwrap_or_else(|| DEFAULT_LOGBOOK.into()),
             kitchen: common.kitchen,
             json: common.json,
+            columns: columns().filter(|_| !common.json),
             units: match common.units {
                 Units::Metric => UnitSystem::Metric,
                 Units::Us => UnitSystem::Us,
@@ -74,7 +81,7 @@ impl Context {
 
     /// The fit kept for these records, or a new quick one, which is then kept.
     pub fn fit(&self, logbook: &mut Logbook, kitchen: &str, records: &Records) -> Result<Fit, Failure> {
-        let (fit, made) = kitchen::fit(logbook, kitchen, records)?;
+        let (fit, made) = while_doing("fitting", || kitchen::fit(logbook, kitchen, records))?;
         if let Some(record) = made {
             self.note(&format!(
                 "fitted {} batch{} of kitchen '{kitchen}' in {:.2} s",
@@ -91,4 +98,11 @@ impl Context {
     pub fn note(&self, message: &str) {
         eprintln!("{message}");
     }
+}
+
+/// The width of the terminal that standard output is, when it is wide enough for charts and can draw them.
+fn columns() -> Option<usize> {
+    let dumb = std::env::var_os("TERM").is_some_and(|t| t == "dumb");
+    let (Width(columns), _) = terminal_size_of(std::io::stdout()).filter(|_| !dumb)?;
+    Some(usize::from(columns)).filter(|c| *c >= NARROWEST)
 }

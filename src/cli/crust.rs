@@ -3,22 +3,26 @@
 use std::fmt::Write;
 use std::path::PathBuf;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::charts::{CrustChart, Quantiles, crust_score};
+use crate::charts::{CrustChart, Quantiles, Scored, crust_score};
 use crate::crust::dependence::{Dependence, Range};
-use crate::crust::{Crust, Of, study};
+use crate::crust::{Crust, CrustError, Of, study};
+use crate::dough::units::UnitSystem;
 
 use super::context::Context;
 use super::crust_args::CrustArgs;
 use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
+use super::progress::while_doing;
 use super::residuals::{CHART_PX, write_figures};
-use super::text::{bullets, chance, table, trimmed};
+use super::text::{bullets, chance, in_units, table, trimmed};
+use crate::answers::words;
 
-#[derive(Serialize)]
-struct Answer {
+#[derive(Serialize, JsonSchema)]
+pub struct Answer {
     of: Of,
     #[serde(flatten)]
     crust: Crust,
@@ -31,35 +35,38 @@ pub fn run(context: &Context, args: &CrustArgs) -> Outcome {
     let mut kitchen = Kitchen::open(context)?;
     let (records, fit) = kitchen.fit(context)?;
     let forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
-    let fitted = study(of, &records.batches, &forecaster).map_err(|e| Failure::Work(e.to_string()))?;
-    let figures = match of {
-        Of::Score => {
-            let dependences = fitted.dependences();
-            let charts = dependences.iter().map(|d| crust_score(&chart(d), CHART_PX));
-            charts.collect::<Result<Vec<_>, _>>()?
-        }
-        // The chart's scale is that of the score.
-        Of::Verdict => Vec::new(),
-    };
-    let charts = if figures.is_empty() { Vec::new() } else { write_figures(&figures, &args.out)? };
+    let (fitted, dependences) = while_doing("relating what was baked to how it came out", || {
+        let fitted = study(of, &records.batches, &forecaster)?;
+        let dependences = fitted.dependences();
+        Ok((fitted, dependences))
+    })
+    .map_err(|e: CrustError| Failure::Work(e.to_string()))?;
+    let figures = dependences.iter().map(|d| crust_score(&chart(of, d, context.units), CHART_PX));
+    let charts = write_figures(&figures.collect::<Result<Vec<_>, _>>()?, &args.out)?;
     let told = Answer { of, crust: fitted.crust(), charts };
-    answer(context, &told, || text(&told))?;
+    answer(context, &told, || text(&told, context.units))?;
     Ok(Done::All)
 }
 
-fn chart(d: &Dependence) -> CrustChart {
+/// A curve as the chart takes it.
+fn chart(of: Of, d: &Dependence, units: UnitSystem) -> CrustChart {
     let quantiles = |[p05, p25, p50, p75, p95]: [f64; 5]| Quantiles { p05, p25, p50, p75, p95 };
+    let at = |x: f64| in_units(x, d.unit, units).0;
     CrustChart {
+        of: match of {
+            Of::Score => Scored::Crust,
+            Of::Verdict => Scored::Verdict,
+        },
         name: d.name.into(),
-        unit: d.unit.into(),
-        score: d.curve.iter().map(|(at, q)| (*at, quantiles(*q))).collect(),
-        batches: d.batches.clone(),
-        tried: Some(d.tried),
+        unit: in_units(0.0, d.unit, units).1.into(),
+        score: d.curve.iter().map(|(x, q)| (at(*x), quantiles(*q))).collect(),
+        batches: d.batches.iter().map(|(x, seen)| (at(*x), *seen)).collect(),
+        tried: Some((at(d.tried.0), at(d.tried.1))),
     }
 }
 
 /// The answer as text: what to do, then how sure that is.
-fn text(told: &Answer) -> String {
+fn text(told: &Answer, units: UnitSystem) -> String {
     let c = &told.crust;
     let what = if told.of == Of::Score { "score of the crust" } else { "verdict" };
     let mut out = String::new();
@@ -76,7 +83,7 @@ fn text(told: &Answer) -> String {
                 "Best so far, {} of your {} batches: expected {middle:.1} ({low:.1} to {high:.1}), with",
                 c.best_tried.batches, c.batches
             );
-            c.best_tried.ranges.iter().for_each(|r| out.push_str(&range(r)));
+            c.best_tried.ranges.iter().for_each(|r| out.push_str(&range(r, units)));
         }
         if let Some(o) = c.best_ripeness.filter(|o| o.chance >= 0.5) {
             let _ = writeln!(
@@ -102,7 +109,7 @@ fn text(told: &Answer) -> String {
             100.0 * c.skill
         );
     }
-    out.push_str(&effects(c));
+    out.push_str(&effects(c, units));
     out.push_str(&models(c));
     bullets(&mut out, "Mind:", &c.cautions);
     if let Some(folder) = told.charts.first().and_then(|p| p.parent()) {
@@ -111,25 +118,30 @@ fn text(told: &Answer) -> String {
     out
 }
 
-fn range(r: &Range) -> String {
-    let (from, to) = (trimmed(r.from, 1), trimmed(r.to, 1));
+fn range(r: &Range, units: UnitSystem) -> String {
+    let shown = |x: f64| in_units(x, r.unit, units);
+    let (from, to) = (trimmed(shown(r.from).0, 1), trimmed(shown(r.to).0, 1));
     let between = if from == to { from } else { format!("{from} to {to}") };
-    format!("  {} {between} {}\n", r.name, r.unit)
+    format!("  {} {between} {}\n", r.name, shown(r.from).1)
 }
 
-fn effects(c: &Crust) -> String {
+/// Effects are told per step; a step of °C is told as the same step in °F.
+fn effects(c: &Crust, units: UnitSystem) -> String {
     let head = ["what", "effect", "9 of 10 between", "and", "unit", "tried from", "to"];
     let mut rows = vec![head.map(String::from).to_vec()];
     rows.extend(c.effects.iter().map(|e| {
         let signed = |x: f64| format!("{x:+.2}");
+        let us = units == UnitSystem::Us && e.unit.ends_with(" 10 °C");
+        let unit = if us { e.unit.replace("10 °C", "18 °F") } else { e.unit.clone() };
+        let tried = |x: f64| trimmed(if us { in_units(x, "°C", units).0 } else { x }, 1);
         vec![
             e.name.into(),
             signed(e.mean),
             signed(e.q05),
             signed(e.q95),
-            e.unit.clone(),
-            trimmed(e.tried_from, 1),
-            trimmed(e.tried_to, 1),
+            unit,
+            tried(e.tried_from),
+            tried(e.tried_to),
         ]
     }));
     table(&rows)
@@ -143,5 +155,5 @@ fn models(c: &Crust) -> String {
     rows.extend(
         c.models.iter().map(|m| vec![m.model.into(), number(m.rps), number(m.mean_error), number(m.brier)]),
     );
-    table(&rows)
+    format!("{}{}\n", table(&rows), words::OFF_BY)
 }

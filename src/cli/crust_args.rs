@@ -4,7 +4,9 @@ use std::path::PathBuf;
 
 /// `crust`
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  doughwright crust\n  doughwright crust --of ripeness")]
+#[command(before_help = "Examples:
+  doughwright crust
+  doughwright crust --of ripeness")]
 pub struct CrustArgs {
     /// What is to be explained: the score, or the verdict under, ready or over
     #[arg(long, value_name = "COLUMN", default_value = "crust_score", value_parser = ["crust_score", "ripeness"])]

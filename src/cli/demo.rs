@@ -1,10 +1,8 @@
 //! `demo`: the whole main job on invented records, in a folder of its own: import, fit, recommend, charts.
 
-use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
-use std::time::Duration;
 
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::limits::Limits;
@@ -20,6 +18,7 @@ use super::args::DemoArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::output::answer;
+use super::progress::Steps;
 use super::{fit, import, kept, recommend, report, residuals};
 
 /// The invented records, part of the program so that the demo runs anywhere.
@@ -34,8 +33,8 @@ const FILES: [(&str, &[u8]); 4] = [
 const INVENTED: &str =
     "The records of this demo are invented: a community hall's kitchen that does not exist.";
 
-#[derive(Serialize)]
-struct Shown {
+#[derive(Serialize, JsonSchema)]
+pub struct Shown {
     logbook: PathBuf,
     report: PathBuf,
     charts: Vec<PathBuf>,
@@ -123,7 +122,7 @@ fn text(shown: &Shown, context: &Context) -> String {
         shown.imported.added,
         shown.imported.set_aside,
         recommend::text(&shown.plans, context.units),
-        residuals::text(&shown.residuals),
+        residuals::text(&shown.residuals, ""),
         shown.report.display(),
         shown.logbook.display(),
     )
@@ -147,37 +146,4 @@ fn fresh_folder(named: Option<&Path>) -> Result<PathBuf, Failure> {
     let path = free.unwrap_or_else(|| "doughwright-demo".into());
     make(&path)?;
     Ok(path)
-}
-
-/// Progress on standard error: a spinner for people, a line a step for files.
-struct Steps {
-    bar: ProgressBar,
-    plain: bool,
-}
-
-impl Steps {
-    fn new(steps: u64) -> Self {
-        let plain = !std::io::stderr().is_terminal();
-        let bar = ProgressBar::with_draw_target(
-            Some(steps),
-            if plain { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr() },
-        );
-        if let Ok(style) = ProgressStyle::with_template("{spinner} [{pos}/{len}] {msg} {elapsed}") {
-            bar.set_style(style);
-        }
-        bar.enable_steady_tick(Duration::from_millis(100));
-        Self { bar, plain }
-    }
-
-    fn begin(&self, what: &str) {
-        self.bar.inc(1);
-        self.bar.set_message(what.to_string());
-        if self.plain {
-            eprintln!("[{}/{}] {what}", self.bar.position(), self.bar.length().unwrap_or(0));
-        }
-    }
-
-    fn end(&self) {
-        self.bar.finish_and_clear();
-    }
 }

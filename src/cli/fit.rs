@@ -4,7 +4,7 @@ use std::fmt::Write;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
-use indicatif::{MultiProgress, ProgressBar, ProgressStyle};
+use schemars::JsonSchema;
 use serde::Serialize;
 use signal_hook::consts::SIGINT;
 use signal_hook::flag;
@@ -26,11 +26,12 @@ use super::fit_args::DriftChoice;
 use super::fit_check::{self, Checked};
 use super::fit_gaps::{self, Gaps};
 use super::output::answer;
+use super::progress::{Bars, while_doing};
 use super::text::{bullets, table, trimmed};
 use super::{fit_compare, fit_kitchens, kept};
 
 /// The answer of `fit`.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Fitted {
     kitchen: String,
     batches: usize,
@@ -141,8 +142,15 @@ pub fn run(context: &Context, args: &FitArgs) -> Outcome {
     crust_side::foreteller(&mut logbook, &kitchen, &records, &fit)?;
     let fitted = Fitted {
         comparison,
-        check: asked.check.then(|| fit_check::check(&fit, &records, args.seed, &asked.out)).transpose()?,
-        gaps: asked.gaps.then(|| fit_gaps::gaps(&fit, &records, args.seed)),
+        check: asked
+            .check
+            .then(|| {
+                while_doing("criticising the fit", || fit_check::check(&fit, &records, args.seed, &asked.out))
+            })
+            .transpose()?,
+        gaps: asked
+            .gaps
+            .then(|| while_doing("weighing measurements", || fit_gaps::gaps(&fit, &records, args.seed))),
         ..Fitted::new(&kitchen, &fit)
     };
     answer(context, &fitted, || all_text(&fitted, context.units))?;
@@ -187,7 +195,7 @@ fn made(
 ) -> Result<Fit, InferenceError> {
     let ready = prepare(records).believing(beliefs);
     match method {
-        FitMethod::Quick => quick::fit_ready(ready, &records.batches, settings),
+        FitMethod::Quick => while_doing("fitting", || quick::fit_ready(ready, &records.batches, settings)),
         FitMethod::Full => {
             let bars = Bars::new(settings.chains);
             let stop = Arc::new(AtomicBool::new(false));
@@ -195,35 +203,6 @@ fn made(
             let _ = flag::register(SIGINT, Arc::clone(&stop));
             let show = |chain, done, total| bars.show(chain, done, total);
             full::fit_ready(ready, &records.batches, settings, &show, &stop)
-        }
-    }
-}
-
-/// One bar a chain on standard error; none when that is not a terminal. A kill leaves the logbook as it was, since the
-/// fit is written in one step at the end.
-struct Bars(Vec<ProgressBar>);
-
-impl Bars {
-    fn new(chains: usize) -> Self {
-        let all = MultiProgress::new();
-        let bar = |i: usize| {
-            let bar = all.add(ProgressBar::new(1));
-            if let Ok(style) = ProgressStyle::with_template("{msg} {wide_bar} {pos}/{len} {eta}") {
-                bar.set_style(style);
-            }
-            bar.set_message(format!("chain {}", i + 1));
-            bar
-        };
-        Self((0..chains).map(bar).collect())
-    }
-
-    fn show(&self, chain: usize, done: usize, total: usize) {
-        if let Some(bar) = self.0.get(chain) {
-            bar.set_length(total as u64);
-            bar.set_position(done as u64);
-            if done == total {
-                bar.finish_and_clear();
-            }
         }
     }
 }

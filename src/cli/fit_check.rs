@@ -3,6 +3,7 @@
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::charts::loo_pit;
@@ -19,7 +20,7 @@ use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, table};
 
 /// What the criticism found.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Checked {
     /// Would the model make such rises; `None` without a rise.
     pub predictive: Option<Predictive>,

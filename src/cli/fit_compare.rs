@@ -5,6 +5,7 @@ use std::fmt::Write;
 use crate::inference::compare::{Comparison, Row};
 
 use super::text::{bullets, table};
+use crate::answers::words;
 
 /// The comparison as text: what it means first, then the table.
 pub fn text(comparison: &Comparison) -> String {
@@ -21,9 +22,12 @@ pub fn text(comparison: &Comparison) -> String {
     out.push_str(&table(&rows));
     let _ = writeln!(
         out,
-        "elpd: log predictive density in nats, higher is better. miss: root mean square. last weeks: the last {} rises \
+        "{}. miss: {}. last weeks: the last {} rises \
          foretold from those before. new flour lot: {} lots, each foretold from the others.",
-        comparison.last_weeks, comparison.lots_out
+        words::ELPD,
+        words::RMS,
+        comparison.last_weeks,
+        comparison.lots_out
     );
     out
 }

@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::Batch;
@@ -14,7 +15,7 @@ use crate::inference::worth::{Worth, worth};
 use super::text::{mass, table, trimmed};
 
 /// What the records cannot tell, and what would.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Gaps {
     /// How far the records tell each parameter.
     pub learned: Vec<Learned>,

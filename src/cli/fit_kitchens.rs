@@ -8,6 +8,7 @@ use std::fmt::Write;
 use std::time::Instant;
 
 use rayon::prelude::*;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::inference::beliefs::{Beliefs, Moved};
@@ -22,21 +23,23 @@ use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::kept;
 use super::output::answer;
+use super::progress::while_doing;
 use super::text::{bullets, table};
+use crate::answers::words;
 
 /// Kitchens held at a time.
 const AT_A_TIME: usize = 64;
 
 /// The answer of `fit --all-kitchens`.
-#[derive(Debug, Serialize)]
-struct Answer {
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Answer {
     kitchens: Vec<OfKitchen>,
     seconds: f64,
     /// Priors that the kitchens taught one another, by parameter, in prior standard deviations.
     pooled: BTreeMap<String, Moved>,
 }
 
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 struct OfKitchen {
     kitchen: String,
     batches: usize,
@@ -101,7 +104,8 @@ fn each(
         let records: Vec<Records> =
             some.iter().map(|k| context.records(logbook, k)).collect::<Result<_, _>>()?;
         let one = |r: &Records| quick::fit_ready(prepare(r).believing(beliefs.clone()), &r.batches, settings);
-        let fits: Vec<Result<Fit, InferenceError>> = records.par_iter().map(one).collect();
+        let fits: Vec<Result<Fit, InferenceError>> =
+            while_doing("fitting kitchens", || records.par_iter().map(one).collect());
         for (kitchen, fit) in some.iter().zip(fits) {
             take(kitchen, fit)?;
         }
@@ -154,7 +158,7 @@ fn text(answer: &Answer) -> String {
             note,
         ]);
     }
-    out.push_str(&table(&rows));
+    let _ = writeln!(out, "{}{}. {}.", table(&rows), words::K_HAT, words::ELPD);
     let moved = |(name, m): (&String, &Moved)| {
         format!("{name}: {:+.2} prior standard deviations, spread {:.2} of it", m.mean, m.sd)
     };

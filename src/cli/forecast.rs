@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::plan::complete;
@@ -12,6 +13,7 @@ use crate::dough::units::UnitSystem;
 
 use super::args::PredictArgs;
 use super::context::Context;
+use super::drawn;
 use super::failure::{Done, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
@@ -22,8 +24,8 @@ use super::text::{bullets, hours, table, temperature};
 use super::what_if;
 
 /// The answer of `predict`.
-#[derive(Debug, Serialize)]
-struct Answer {
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Answer {
     plans: Vec<Curve>,
     charts: Vec<std::path::PathBuf>,
     warnings: Vec<String>,
@@ -49,14 +51,17 @@ pub fn run(context: &Context, args: &PredictArgs) -> Outcome {
     for plan in &full {
         let curve = predict(&mut forecaster, plan)?;
         if args.out.is_some() {
-            figures.push(rise_curve(&rise_chart(&curve, plan), CHART_PX)?);
+            figures.push(rise_curve(&rise_chart(&curve, plan, context.units), CHART_PX)?);
         }
         curves.push(curve);
     }
     let charts = args.out.as_deref().map_or(Ok(Vec::new()), |out| write_figures(&figures, out))?;
     let warnings = fit.warnings.iter().map(|w| w.says()).collect();
     let found = Answer { plans: curves, charts, warnings };
-    answer(context, &found, || text(&found, context.units))?;
+    let drawn = |i: usize, columns| drawn::rise(&found.plans[i], full[i].target_rise, columns);
+    let pictures =
+        (0..full.len()).map(|i| context.columns.map(|c| drawn(i, c)).unwrap_or_default()).collect();
+    answer(context, &found, || text(&found, pictures, context.units))?;
     Ok(Done::All)
 }
 
@@ -69,9 +74,10 @@ pub fn as_mixed(plan: &Batch, full: Batch, latest: Option<&Batch>) -> Batch {
 /// Lines of the table in the terminal at most.
 const LINES: usize = 13;
 
-fn text(answer: &Answer, units: UnitSystem) -> String {
+/// The answer as text; `pictures` holds each curve as a small chart, empty where none is drawn.
+fn text(answer: &Answer, pictures: Vec<String>, units: UnitSystem) -> String {
     let mut out = String::new();
-    for curve in &answer.plans {
+    for (curve, picture) in answer.plans.iter().zip(pictures) {
         if let Some(id) = &curve.batch_id {
             let _ = writeln!(out, "{id}");
         }
@@ -89,6 +95,7 @@ fn text(answer: &Answer, units: UnitSystem) -> String {
             ]);
         }
         out.push_str(&table(&rows));
+        out.push_str(&picture);
         bullets(&mut out, "Mind:", &curve.cautions);
     }
     for chart in &answer.charts {

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use indicatif::{ProgressBar, ProgressStyle};
 
 pub use crate::answers::import::Imported;
-use crate::answers::import::{self as answers, Taking, take_all};
+use crate::answers::import::{self as answers, OfFile, Taking, take_all};
 use crate::intake::{ColumnMap, Opened, SetAside, Source as Bytes, write_set_aside};
 use crate::logbook::Logbook;
 
@@ -22,6 +22,13 @@ use super::sheet;
 pub fn run(context: &Context, args: &ImportArgs) -> Outcome {
     let map = sheet::said(&args.sheet)?;
     let imported = import(context, &args.files, args.check, &map, args.sheet.save_columns.as_deref())?;
+    if imported.files.iter().all(OfFile::is_empty) {
+        let each: Vec<String> = imported.files.iter().map(OfFile::says_empty).collect();
+        return Err(Failure::Call(format!(
+            "{}: write a row for each batch, and import it again",
+            each.join("; ")
+        )));
+    }
     answer(context, &imported, || text(&imported, args.check, &context.logbook))?;
     Ok(if imported.set_aside > 0 { Done::InPart } else { Done::All })
 }
@@ -160,7 +167,7 @@ fn text(imported: &Imported, check: bool, logbook: &Path) -> String {
     let mut lines = Vec::new();
     for f in &imported.files {
         if f.is_empty() {
-            lines.push(format!("{}: headings of {}, and no row below them", f.file, f.kind));
+            lines.push(f.says_empty());
             continue;
         }
         let mut line = format!("{}: {} new", f.file, f.added);

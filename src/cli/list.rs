@@ -3,11 +3,12 @@
 use std::fmt::Write;
 
 use jiff::tz::TimeZone;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::answers::planned::Planned;
 use crate::dough::units::UnitSystem;
-use crate::dough::{Batch, Column, Reading};
+use crate::dough::{Batch, Column, Reading, Value};
 use crate::logbook::Version;
 
 use super::args::{ListArgs, ShowArgs};
@@ -15,10 +16,10 @@ use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::output::answer;
 use super::planned;
-use super::text::{table, temperature, trimmed};
+use super::text::{in_units, table, temperature, trimmed};
 
-#[derive(Serialize)]
-struct Listed {
+#[derive(Serialize, JsonSchema)]
+pub struct Listed {
     kitchen: String,
     batches: Vec<Batch>,
 }
@@ -76,8 +77,8 @@ impl Listed {
     }
 }
 
-#[derive(Serialize)]
-struct Shown {
+#[derive(Serialize, JsonSchema)]
+pub struct Shown {
     batch: Batch,
     readings: Vec<Reading>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -97,35 +98,42 @@ pub fn show(context: &Context, args: &ShowArgs) -> Outcome {
     let history = if args.history { Some(logbook.history(&kitchen, &args.batch)?) } else { None };
     let plan = Planned::of(&logbook, &batch)?;
     let shown = Shown { batch, readings, plan, history };
-    answer(context, &shown, || shown.text())?;
+    answer(context, &shown, || shown.text(context.units))?;
     Ok(Done::All)
 }
 
 impl Shown {
-    fn text(&self) -> String {
+    fn text(&self, units: UnitSystem) -> String {
         let mut out = String::new();
         let mut rows = vec![["column", "value", ""].map(String::from).to_vec()];
         for &column in Column::ALL {
             if let Some(value) = self.batch.get(column) {
-                rows.push(vec![column.name().into(), value.to_string(), column.unit().into()]);
+                let (value, unit) = match value {
+                    Value::Number(x) if in_units(x, column.unit(), units).1 != column.unit() => {
+                        let (x, unit) = in_units(x, column.unit(), units);
+                        (trimmed(x, 3), unit)
+                    }
+                    value => (value.to_string(), column.unit()),
+                };
+                rows.push(vec![column.name().into(), value, unit.into()]);
             }
         }
         out.push_str(&table(&rows));
         if !self.readings.is_empty() {
-            let mut rows = vec![["hours", "rise", "dough °C", "of"].map(String::from).to_vec()];
+            let mut rows = vec![["hours", "rise", "dough", "of"].map(String::from).to_vec()];
             for r in &self.readings {
                 let number = |x: Option<f64>| x.map(|x| trimmed(x, 2)).unwrap_or_default();
                 rows.push(vec![
                     trimmed(r.hours, 2),
                     number(r.rise),
-                    number(r.dough_temp_c),
+                    r.dough_temp_c.map(|t| temperature(t, units)).unwrap_or_default(),
                     r.vessel.to_string(),
                 ]);
             }
             let _ = write!(out, "\nReadings\n{}", table(&rows));
         }
         if let Some(plan) = &self.plan {
-            out.push_str(&planned::text(plan));
+            out.push_str(&planned::text(plan, units));
         }
         if let Some(history) = &self.history {
             out.push_str(&told(history));

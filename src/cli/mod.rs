@@ -7,12 +7,15 @@ mod adjust;
 mod args;
 mod bench_sheet;
 mod clock;
+mod completions;
 mod consistency;
 mod context;
 mod crust;
 mod crust_args;
 mod crust_side;
 mod demo;
+mod drawing;
+mod drawn;
 mod export;
 mod fit;
 mod fit_args;
@@ -24,14 +27,17 @@ mod forecast;
 mod import;
 mod kitchen;
 mod list;
+mod man;
 mod output;
 mod plan_columns;
 mod planned;
+mod progress;
 mod recommend;
 mod record;
 mod report;
 mod residuals;
 mod safety;
+mod schemas;
 mod serve;
 mod sheet;
 mod template;
@@ -43,18 +49,20 @@ mod what_if;
 use std::ffi::OsString;
 use std::process::ExitCode;
 
-use clap::Parser;
+use clap::FromArgMatches;
 
 use crate::answers::{failure, kept, pictures};
 
-pub use args::Args;
-use args::Command;
+pub use args::command;
+use args::{Args, Command};
 use context::Context;
 use failure::Failure;
+pub use schemas::schemas;
 
 /// Runs the program with the words of the command line, the program's name first.
 pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let args = match Args::try_parse_from(words) {
+    let matches = command().try_get_matches_from(words);
+    let args = match matches.and_then(|m| Args::from_arg_matches(&m)) {
         Ok(args) => args,
         Err(said) => {
             // Help and version are not failures; a reader who went away is none of our business.
@@ -81,9 +89,11 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Record(a) => record::run(&context, &a),
         Command::Template(a) => template::run(&context, &a),
         Command::Backup(a) => safety::backup(&context, &a),
-        Command::Undo => safety::undo(&context),
+        Command::Undo(_) => safety::undo(&context),
         Command::Export(a) => export::run(&context, &a),
         Command::Serve(a) => serve::run(&context, &a),
+        Command::Completions(a) => completions::run(&context, &a),
+        Command::Man(a) => man::run(&context, &a),
     };
     match outcome {
         Ok(done) => done.code(),

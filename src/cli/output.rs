@@ -2,6 +2,7 @@
 
 use std::io::{self, Write};
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::context::Context;
@@ -10,18 +11,20 @@ use super::failure::Failure;
 /// The version of the JSON documents; a change that could break a reader raises it.
 pub const SCHEMA_VERSION: u32 = 1;
 
-#[derive(Serialize)]
-struct Document<'a, T> {
+/// A JSON document.
+#[derive(Serialize, JsonSchema)]
+pub struct Document<T> {
+    /// The version of this form; a change that could break a reader raises it.
     schema_version: u32,
     #[serde(flatten)]
-    answer: &'a T,
+    answer: T,
 }
 
-/// Prints an answer: as JSON when asked for, else as the text.
+/// Prints an answer: as JSON when asked for, else as the text. What its JSON looks like is in `schemas/`.
 ///
 /// # Errors
 /// When standard output was closed or cannot be written.
-pub fn answer<T: Serialize>(
+pub fn answer<T: Serialize + JsonSchema>(
     context: &Context,
     answer: &T,
     text: impl FnOnce() -> String,

@@ -3,9 +3,13 @@
 use std::fmt::Write;
 use std::path::Path;
 
+use jiff::tz::TimeZone;
+
+use crate::advice::AdviceError;
 use crate::advice::cautions::KITCHEN;
 use crate::advice::limits::Limits;
 use crate::advice::plan::complete;
+use crate::advice::predict::predict;
 use crate::advice::recommend::{Recommendation, asked};
 use crate::answers::crust_side as beside;
 pub use crate::answers::recommend::{Answer, answer_plans};
@@ -19,12 +23,14 @@ use super::args::RecommendArgs;
 use super::clock;
 use super::context::Context;
 use super::crust_side;
+use super::drawn;
 use super::failure::{Done, Failure, Outcome};
 use super::import::source_of;
 use super::kitchen::Kitchen;
 use super::output::answer;
 use super::pictures;
 use super::plan_columns::PlanColumns;
+use super::progress::while_doing;
 use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, chance, hours, mass, rise, temperature, temperature_change, trimmed};
 
@@ -67,14 +73,23 @@ pub fn recommended(context: &Context, args: &RecommendArgs) -> Result<Answer, Fa
     };
     let mut answered = match &clock {
         None => answer_plans(&fit, &records, &full, &limits)?,
-        Some((asked, odd)) => on_the_clock(&fit, &records, &full, &limits, asked, odd.as_deref())?,
+        Some((asked, odd)) => while_doing("putting it on the clock", || {
+            on_the_clock(&fit, &records, &full, &limits, asked, odd.as_deref())
+        })?,
     };
     let crust = beside::foreteller(&mut kitchen.logbook, &kitchen.name, &records, &fit)?;
     beside::put_beside(&mut answered.plans, &fit, crust.as_ref());
     answered.plan_ids = keep_plans(&mut kitchen.logbook, &kitchen.name, &answered.plans)?;
     if let Some(out) = &args.clock.out {
-        let figures = pictures::of_all(fit.forecaster(), &answered.plans, CHART_PX)?;
+        let zone = clock.as_ref().map_or_else(TimeZone::system, |(asked, _)| asked.bake.time_zone().clone());
+        let figures = pictures::of_all(fit.forecaster(), &answered.plans, &zone, context.units, CHART_PX)?;
         answered.charts = write_figures(&figures, out)?;
+    }
+    if let (Some(columns), Some(mut forecaster)) = (context.columns, fit.forecaster()) {
+        let drawn = |r: &Recommendation| {
+            Ok(drawn::rise(&predict(&mut forecaster, &r.plan)?, Some(r.target_rise), columns))
+        };
+        answered.pictures = answered.plans.iter().map(drawn).collect::<Result<_, AdviceError>>()?;
     }
     Ok(answered)
 }
@@ -161,6 +176,9 @@ pub fn text(answer: &Answer, units: UnitSystem) -> String {
             out.push('\n');
         }
         one(&mut out, r, units);
+        if let Some(picture) = answer.pictures.get(i) {
+            out.push_str(picture);
+        }
         if let Some(schedule) = answer.schedules.get(i) {
             clock::text(&mut out, schedule, units);
         }
@@ -264,8 +282,8 @@ fn in_the_bowl(out: &mut String, r: &Recommendation, units: UnitSystem) {
         }
         let _ = writeln!(
             out,
-            "half a step of your {} g scale moves the rise by {:.1} %",
-            w.step_g,
+            "half a step of your {} scale moves the rise by {:.1} %",
+            mass(w.step_g, units),
             100.0 * w.moves_rise
         );
     }

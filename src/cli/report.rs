@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::limits::Limits;
@@ -18,10 +19,11 @@ use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
+use super::progress::while_doing;
 use super::recommend::{answer_plans, plans};
 
-#[derive(Serialize)]
-struct Answer {
+#[derive(Serialize, JsonSchema)]
+pub struct Answer {
     report: PathBuf,
 }
 
@@ -52,7 +54,7 @@ pub fn run(context: &Context, args: &ReportArgs) -> Outcome {
         fit: &fit,
         note: None,
     };
-    write(&known, next, context.units, &args.out)?;
+    while_doing("writing the report", || write(&known, next, context.units, &args.out))?;
     let told = Answer { report: args.out.clone() };
     answer(context, &told, || format!("report: {}\n", told.report.display()))?;
     Ok(Done::All)

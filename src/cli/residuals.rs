@@ -3,6 +3,7 @@
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 pub use crate::answers::residuals::{coverage, find, fit_in_words, observations};
@@ -13,6 +14,7 @@ use crate::inference::residuals::{Residual, inside, rms_log};
 
 use super::args::ResidualsArgs;
 use super::context::Context;
+use super::drawn;
 use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
@@ -22,7 +24,7 @@ use super::text::{bullets, table};
 pub const CHART_PX: u32 = 900;
 
 /// The answer of `residuals`.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Answer {
     /// Readings compared.
     pub readings: usize,
@@ -48,7 +50,7 @@ pub struct Answer {
 }
 
 /// A batch that the fit misses by much.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Worst {
     batch_id: String,
     observed: f64,
@@ -68,7 +70,8 @@ pub fn run(context: &Context, args: &ResidualsArgs) -> Outcome {
     }
     let mut told = tell(&found, &records, &args.out)?;
     told.warnings = fit.warnings.iter().map(|w| w.says()).collect();
-    answer(context, &told, || text(&told))?;
+    let picture = |columns| drawn::misses(&observations(&found, &records.batches), columns);
+    answer(context, &told, || text(&told, &context.columns.map(picture).unwrap_or_default()))?;
     Ok(Done::All)
 }
 
@@ -125,8 +128,8 @@ pub fn write_figures(figures: &[Figure], out: &Path) -> Result<Vec<PathBuf>, Fai
         .collect()
 }
 
-/// The answer as text.
-pub fn text(told: &Answer) -> String {
+/// The answer as text, with its small chart.
+pub fn text(told: &Answer, picture: &str) -> String {
     let mut out = String::new();
     for sentence in &told.in_words {
         let _ = writeln!(out, "{sentence}");
@@ -151,6 +154,7 @@ pub fn text(told: &Answer) -> String {
             w.batch_id, w.observed, w.predicted
         );
     }
+    out.push_str(picture);
     bullets(&mut out, "About the fit:", &told.warnings);
     if let Some(first) = told.charts.first().and_then(|p| p.parent()) {
         let _ = writeln!(out, "{} charts in {}", told.charts.len(), first.display());

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::args::BackupArgs;
@@ -9,8 +10,8 @@ use super::context::Context;
 use super::failure::{Done, Outcome};
 use super::output::answer;
 
-#[derive(Serialize)]
-struct Kept {
+#[derive(Serialize, JsonSchema)]
+pub struct Kept {
     backup: PathBuf,
 }
 

@@ -1,5 +1,6 @@
 //! `serve`: the same program as a page in the browser of this machine.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::logbook::Logbook;
@@ -23,9 +24,11 @@ pub struct ServeArgs {
     pub write: bool,
 }
 
-#[derive(Serialize)]
-struct Answer {
+#[derive(Serialize, JsonSchema)]
+pub struct Answer {
+    /// What to open, the key included.
     address: String,
+    /// Whether the page keeps things.
     writes: bool,
 }
 

@@ -8,6 +8,7 @@ use rust_xlsxwriter::{
     DataValidation, DataValidationErrorStyle, DataValidationRule, Format, Note, Workbook, Worksheet,
     XlsxError,
 };
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::{Column, Kind, Vessel};
@@ -55,8 +56,8 @@ const EXAMPLE: &[(Column, &str)] = &[
     (Column::crust_score, "8"),
 ];
 
-#[derive(Serialize)]
-struct Made {
+#[derive(Serialize, JsonSchema)]
+pub struct Made {
     template: PathBuf,
 }
 

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 use std::path::PathBuf;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::compare::{Comparison, compare};
@@ -17,13 +18,16 @@ use super::failure::{Done, Failure, Outcome};
 use super::kitchen::Kitchen;
 use super::output::answer;
 use super::plan_columns::PlanColumns;
+use super::progress::while_doing;
 use super::recommend::plans;
 use super::text::{bullets, chance, hours, mass, table, temperature, trimmed};
 
 /// `trial`
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  doughwright trial\n  doughwright trial --cold-hours 24\n  \
-                        doughwright trial --compare flour_name 'strong white' 'very strong white' --difference 8")]
+#[command(before_help = "Examples:
+  doughwright trial
+  doughwright trial --cold-hours 24
+  doughwright trial --compare flour_name 'strong white' 'very strong white' --difference 8")]
 pub struct TrialArgs {
     /// A plan that fixes what must stay
     #[arg(value_name = "PLAN.csv")]
@@ -45,8 +49,8 @@ pub struct TrialArgs {
     pub columns: PlanColumns,
 }
 
-#[derive(Serialize)]
-struct Found<T: Serialize> {
+#[derive(Serialize, JsonSchema)]
+pub struct Found<T> {
     #[serde(flatten)]
     found: T,
     warnings: Vec<String>,
@@ -80,7 +84,9 @@ pub fn run(context: &Context, args: &TrialArgs) -> Outcome {
         answer(context, &found, || comparison_text(&found.found))?;
         return Ok(Done::All);
     }
-    let found = trial(&mut forecaster, given, &records.batches, &Limits::default())?;
+    let found = while_doing("weighing what each batch would teach", || {
+        trial(&mut forecaster, given, &records.batches, &Limits::default())
+    })?;
     let found = Found { found, warnings };
     answer(context, &found, || trial_text(&found.found, &found.warnings, context.units))?;
     Ok(Done::All)

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::AdviceError;
@@ -10,6 +11,7 @@ use crate::advice::plan::complete;
 use crate::advice::predict::asked;
 use crate::advice::vary::{Along, Point, vary};
 use crate::charts::{Quantiles, VaryChart, varied};
+use crate::dough::units::UnitSystem;
 use crate::dough::{Column, Value};
 
 use super::args::PredictArgs;
@@ -18,12 +20,13 @@ use super::failure::{Done, Failure, Outcome};
 use super::forecast::as_mixed;
 use super::kitchen::Kitchen;
 use super::output::answer;
+use super::progress::while_doing;
 use super::recommend::plans;
 use super::residuals::{CHART_PX, write_figures};
-use super::text::{bullets, chance, table, trimmed};
+use super::text::{bullets, chance, in_units, table, trimmed};
 
-#[derive(Serialize)]
-struct Answer {
+#[derive(Serialize, JsonSchema)]
+pub struct Answer {
     columns: Vec<Column>,
     points: Vec<Point>,
     charts: Vec<PathBuf>,
@@ -57,24 +60,27 @@ pub fn run(context: &Context, args: &PredictArgs) -> Outcome {
     asked(&plan_of(&first))?;
     let (records, fit) = kitchen.fit(context)?;
     let mut forecaster = fit.forecaster().ok_or(AdviceError::NoForecast)?;
-    let points = vary(&mut forecaster, &records, &along, Limits::default().window, plan_of)?;
+    let points = while_doing("foretelling", || {
+        vary(&mut forecaster, &records, &along, Limits::default().window, plan_of)
+    })?;
     let target = plan_of(&first).target_rise;
     let charts = match &args.out {
         None => vec![],
         Some(out) => {
             let each = points.chunks(along[0].values.len());
-            let figures =
-                each.map(|p| varied(&chart(&along, p, target), CHART_PX)).collect::<Result<Vec<_>, _>>()?;
+            let figures = each
+                .map(|p| varied(&chart(&along, p, target, context.units), CHART_PX))
+                .collect::<Result<Vec<_>, _>>()?;
             write_figures(&figures, out)?
         }
     };
     let warnings = fit.warnings.iter().map(|w| w.says()).collect();
     let found = Answer { columns: along.iter().map(|a| a.column).collect(), points, charts, warnings };
-    answer(context, &found, || text(&found))?;
+    answer(context, &found, || text(&found, context.units))?;
     Ok(Done::All)
 }
 
-fn chart(along: &[Along], points: &[Point], target_rise: Option<f64>) -> VaryChart {
+fn chart(along: &[Along], points: &[Point], target_rise: Option<f64>, units: UnitSystem) -> VaryChart {
     let quantiles = |p: &Point| Quantiles {
         p05: p.rise.p05,
         p25: p.rise_p25,
@@ -83,11 +89,15 @@ fn chart(along: &[Along], points: &[Point], target_rise: Option<f64>) -> VaryCha
         p95: p.rise.p95,
     };
     let column = along[0].column;
+    let shown = |c: Column, value: f64| in_units(value, c.unit(), units);
     let second = along.get(1).zip(points.first());
     VaryChart {
-        column: format!("{}, {}", named(column), column.unit()),
-        at: second.map_or(String::new(), |(a, p)| format!("{} {}", named(a.column), trimmed(p.values[1], 3))),
-        rise: points.iter().map(|p| (p.values[0], quantiles(p))).collect(),
+        column: format!("{}, {}", named(column), shown(column, 0.0).1),
+        at: second.map_or(String::new(), |(a, p)| {
+            let (value, unit) = shown(a.column, p.values[1]);
+            format!("{} {} {unit}", named(a.column), trimmed(value, 3))
+        }),
+        rise: points.iter().map(|p| (shown(column, p.values[0]).0, quantiles(p))).collect(),
         chance: points.iter().filter_map(|p| p.chance_in_window).collect(),
         reached: points.iter().map(|p| !p.extrapolated).collect(),
         target_rise,
@@ -101,13 +111,15 @@ fn named(column: Column) -> String {
     stem.replace('_', " ")
 }
 
-fn text(answer: &Answer) -> String {
+fn text(answer: &Answer, units: UnitSystem) -> String {
+    let shown = |c: Column, value: f64| in_units(value, c.unit(), units);
     let mut heading: Vec<String> =
-        answer.columns.iter().map(|c| format!("{}, {}", named(*c), c.unit())).collect();
+        answer.columns.iter().map(|c| format!("{}, {}", named(*c), shown(*c, 0.0).1)).collect();
     heading.extend(["rise", "9 of 10 between", "and", "lands", ""].map(String::from));
     let mut rows = vec![heading];
     for p in &answer.points {
-        let mut row: Vec<String> = p.values.iter().map(|v| trimmed(*v, 3)).collect();
+        let mut row: Vec<String> =
+            p.values.iter().zip(&answer.columns).map(|(v, c)| trimmed(shown(*c, *v).0, 3)).collect();
         row.extend([p.rise.p50, p.rise.p05, p.rise.p95].map(|r| format!("{r:.2}")));
         row.push(p.chance_in_window.map(chance).unwrap_or_default());
         row.push(if p.extrapolated { "beyond your records".into() } else { String::new() });

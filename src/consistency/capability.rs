@@ -7,6 +7,7 @@
 //! They assume normal values of a steady kitchen; the count inside the limits, with the exact interval of Clopper &
 //! Pearson 1934, assumes neither.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 use statrs::distribution::{Beta, ChiSquared, ContinuousCDF};
 
@@ -27,7 +28,7 @@ pub struct OwnLimits {
 }
 
 /// The indices with their intervals; those that need both limits are absent when one limit is.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Capability {
     /// Room over spread, spread from neighbouring batches.
     pub cp: Option<f64>,

@@ -130,3 +130,5 @@ impl Serialize for Caution {
         s.collect_str(self)
     }
 }
+
+crate::dough::words::text_schema!(Caution);

@@ -16,6 +16,7 @@
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Gamma, StandardNormal};
+use schemars::JsonSchema;
 use serde::Serialize;
 use statrs::function::gamma::ln_gamma;
 
@@ -32,7 +33,7 @@ const DRAWS: usize = 4_000;
 const SEED: u64 = 1_975;
 
 /// A batch that may be the first after the change.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Position {
     /// The batch.
     pub batch_id: String,
@@ -43,7 +44,7 @@ pub struct Position {
 }
 
 /// What the values say about a single change.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Change {
     /// Chance that level or spread changed at all.
     pub probability: f64,

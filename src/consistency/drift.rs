@@ -5,6 +5,7 @@
 
 use std::ops::Range;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::cusum::Cusum;
@@ -14,7 +15,7 @@ use super::stretch::Stretch;
 use crate::dough::When;
 
 /// Which chart signals.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Chart {
     /// The moving average lies beyond its limits.
@@ -24,7 +25,7 @@ pub enum Chart {
 }
 
 /// Batches in a row at which a chart signals.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Drift {
     /// Which chart.
     pub chart: Chart,

@@ -8,6 +8,7 @@
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::limits::{Limits, Shape};
@@ -22,7 +23,7 @@ const HISTORIES: usize = 1_000;
 const SEED: u64 = 1_956;
 
 /// What the rules do to a perfectly steady kitchen.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct FalseAlarms {
     /// Once in so many batches, center and sigma known.
     pub once_in: f64,

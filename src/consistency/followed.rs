@@ -8,6 +8,7 @@
 //! [`followed()`].
 
 use nalgebra::{DMatrix, DVector};
+use schemars::JsonSchema;
 use serde::Serialize;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
@@ -54,7 +55,7 @@ pub struct Row {
 }
 
 /// A condition that differed between the two kinds of batch.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Confounder {
     /// Which condition.
     pub condition: &'static str,
@@ -65,7 +66,7 @@ pub struct Confounder {
 }
 
 /// The comparison, in the unit of the miss.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Comparison {
     /// Batches that followed the plan.
     pub followed: usize,

@@ -4,6 +4,7 @@
 //! d2 = 2/√π, limits = center ± 3 sigma; the moving range has the limits 0 and D4 · mean MR. Sigma is that of
 //! neighbouring batches, so a slow drift does not widen the limits; it assumes that neighbours are independent.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::constants::{D2_OF_TWO, WIDTH, d4_of_two};
@@ -25,7 +26,7 @@ pub struct Individuals {
 }
 
 /// The moving-range chart, in the unit of the values; its lower limit is zero.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct MovingRange {
     /// |x_i - x_(i-1)|, one fewer than the values.
     pub ranges: Vec<f64>,

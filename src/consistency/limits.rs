@@ -9,6 +9,7 @@
 
 use std::ops::Range;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::autocorrelation::{Autocorrelation, innovations};
@@ -24,7 +25,7 @@ pub const SETTLED: usize = 20;
 pub const NOT_NORMAL: f64 = 0.01;
 
 /// How the limits were found.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case", tag = "by")]
 pub enum Method {
     /// Mean moving range of independent, normal values.

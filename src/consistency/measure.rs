@@ -8,10 +8,12 @@
 use std::fmt;
 use std::str::FromStr;
 
+use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
 use super::error::ConsistencyError;
 use super::series::{Point, Series};
+use crate::dough::units::both_differences;
 use crate::dough::{Batch, Ripeness, When};
 
 /// A measure of a batch.
@@ -28,7 +30,7 @@ pub enum Measure {
 }
 
 /// A batch that has no value of the measure, and why.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct LeftOut {
     /// The batch; empty when it has no name.
     pub batch_id: String,
@@ -75,7 +77,7 @@ impl Measure {
     pub fn say_distance(self, distance: f64) -> String {
         match self {
             Self::Miss => format!("{:.0} %", 100.0 * distance.exp_m1()),
-            Self::DoughTemp => format!("{distance:.1} °C"),
+            Self::DoughTemp => both_differences(distance),
             Self::CrustScore => format!("{distance:.1}"),
             Self::HoursLate => format!("{distance:.1} h"),
         }
@@ -162,6 +164,8 @@ impl Serialize for Measure {
         s.collect_str(self)
     }
 }
+
+crate::dough::words::text_schema!(Measure);
 
 #[cfg(test)]
 mod tests {

@@ -8,6 +8,7 @@
 use std::fmt;
 use std::str::FromStr;
 
+use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
 use super::error::ConsistencyError;
@@ -46,7 +47,7 @@ const fn rule(name: &'static str, says: &'static str, pattern: Pattern) -> Rule 
 }
 
 /// A rule that signalled at a batch.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Signal {
     /// The batch that completed the pattern.
     pub batch_id: String,
@@ -176,3 +177,5 @@ impl Serialize for Rule {
         s.serialize_str(self.name)
     }
 }
+
+crate::dough::words::text_schema!(Rule);

@@ -1,9 +1,10 @@
 //! Plain sample statistics that several files here share.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// The median and the central 90 % of a posterior or sampling distribution.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Quantiles {
     /// 5 % lie below.
     pub p05: f64,
@@ -14,7 +15,7 @@ pub struct Quantiles {
 }
 
 /// The central 90 % interval of an estimate.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Interval {
     /// 5 % lie below.
     pub p05: f64,

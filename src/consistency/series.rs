@@ -1,5 +1,6 @@
 //! One measure of many batches, in time order.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::error::ConsistencyError;
@@ -7,7 +8,7 @@ use super::measure::Measure;
 use crate::dough::When;
 
 /// One batch's value of the measure.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Point {
     /// The batch.
     pub batch_id: String,
@@ -27,7 +28,7 @@ pub struct Series {
 }
 
 /// A long time without a batch.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Gap {
     /// The last batch before it.
     pub after: When,

@@ -4,6 +4,7 @@
 //! variances add. Halving a source's own spread takes away three quarters of its variance: the spread of all becomes
 //! √(1 - 3/4 share) of what it was.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::sample::Quantiles;
@@ -18,7 +19,7 @@ pub struct Source {
 }
 
 /// One source's part.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Share {
     /// What it is.
     pub source: String,

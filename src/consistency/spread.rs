@@ -13,6 +13,7 @@
 use rand::SeedableRng;
 use rand::seq::SliceRandom;
 use rand_chacha::ChaCha8Rng;
+use schemars::JsonSchema;
 use serde::Serialize;
 use statrs::distribution::{ContinuousCDF, FisherSnedecor};
 
@@ -25,7 +26,7 @@ const RESHUFFLES: usize = 999;
 const SEED: u64 = 1_937;
 
 /// What can be said of the spread.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {
     /// Narrower than before, more than chance.
@@ -37,7 +38,7 @@ pub enum Verdict {
 }
 
 /// One side of the comparison, in the unit of the measure.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Side {
     /// Number of batches.
     pub batches: usize,
@@ -48,7 +49,7 @@ pub struct Side {
 }
 
 /// Spread after over spread before.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct SpreadRatio {
     /// Median and central 90 %.
     #[serde(flatten)]

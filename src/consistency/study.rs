@@ -1,5 +1,6 @@
 //! Everything about one series: what a chart draws, and from which [`super::summary::Summary`] takes what is said.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::capability::{Capability, OwnLimits};
@@ -59,7 +60,7 @@ impl Default for Options {
 }
 
 /// A phase beside the one before it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PhaseSpread {
     /// Its name.
     pub name: String,

@@ -8,6 +8,7 @@
 //! analysis of variance says so (p < 0.01), the limits of the means come from their own moving range instead, as if each
 //! day were one batch (the "between" chart; Wheeler 1995, *Advanced Topics in Statistical Process Control* - from memory).
 
+use schemars::JsonSchema;
 use serde::Serialize;
 use statrs::distribution::{ContinuousCDF, FisherSnedecor};
 
@@ -20,7 +21,7 @@ use super::series::Point;
 pub const DAYS_DIFFER: f64 = 0.01;
 
 /// One subgroup on both charts, in the unit of the values.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Subgroup {
     /// Its name, the day's as a rule.
     pub name: String,
@@ -41,7 +42,7 @@ pub struct Subgroup {
 }
 
 /// Both charts.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct XbarS {
     /// Mean of all batches.
     pub center: f64,

@@ -1,6 +1,7 @@
 //! What the command line says of a [`Study`], in words and as JSON. Center, sigma, limits, usual range and capability are those
 //! of the latest phase.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::capability::Capability;
@@ -19,7 +20,7 @@ use super::usual::Usual;
 use crate::dough::When;
 
 /// The lower and the upper limit.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Bounds {
     /// Lower limit.
     pub lower: f64,
@@ -28,7 +29,7 @@ pub struct Bounds {
 }
 
 /// The likeliest change, without its list of positions.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct ChangeInBrief {
     /// Chance that level or spread changed at all.
     pub probability: f64,
@@ -43,7 +44,7 @@ pub struct ChangeInBrief {
 }
 
 /// The summary, in the unit of the measure.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Summary {
     /// What was measured.
     pub measure: Measure,

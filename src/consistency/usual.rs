@@ -8,6 +8,7 @@
 //! For those who must be sure: 9 of 10 batches lie within mean ± k s with 95 % confidence, k = z(0.95) √((n - 1)(1 + 1/n) /
 //! χ²(0.05; n - 1)) (Howe 1969, *J Am Stat Assoc* 64:610-620; NIST/SEMATECH e-Handbook 7.2.6.3).
 
+use schemars::JsonSchema;
 use serde::Serialize;
 use statrs::distribution::{ChiSquared, ContinuousCDF, Normal, StudentsT};
 
@@ -19,7 +20,7 @@ pub const SHARE: f64 = 0.90;
 pub const SURE: f64 = 0.95;
 
 /// Between what values batches usually land, in the unit of the measure.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Usual {
     /// 9 of 10 batches land above this and below `upper`.
     pub lower: f64,

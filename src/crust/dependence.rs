@@ -5,6 +5,7 @@
 //! E(x + step/2) - E(x - step/2) over the batches as they were.
 
 use rayon::prelude::*;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::ordered::Coefficients;
@@ -23,7 +24,7 @@ const SURE: f64 = 0.95;
 const BEST: f64 = 0.10;
 
 /// What one more step of a predictor goes with.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Effect {
     /// The predictor.
     pub name: &'static str,
@@ -58,7 +59,7 @@ pub struct Dependence {
 }
 
 /// The best that was tried: the tenth of the batches (three at least) with the highest expected scores.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Best {
     /// How many batches.
     pub batches: usize,
@@ -69,7 +70,7 @@ pub struct Best {
 }
 
 /// A range of a predictor.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Range {
     /// The predictor.
     pub name: &'static str,
@@ -82,7 +83,7 @@ pub struct Range {
 }
 
 /// Where ripeness is best.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Optimum {
     /// The unit of ripeness.
     pub unit: &'static str,
@@ -97,7 +98,7 @@ pub struct Optimum {
 }
 
 /// Between which ripeness a dough is called ready: medians and central 90 % of both ends, in the unit of ripeness.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Ready {
     /// The unit of ripeness.
     pub unit: &'static str,

@@ -5,10 +5,11 @@
 //! by its width, which makes it the continuous one of Hersbach 2000, *Weather Forecast* 15:559-570). For a single score said
 //! with certainty it is the distance to what came. Lower is better.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// One way of foretelling beside the others, each batch foretold from others only.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Compared {
     /// Which way.
     pub model: &'static str,
@@ -59,7 +60,7 @@ pub fn middle(shares: &[f64]) -> usize {
 
 /// How much better than a reference: 1 - a/b over the batches, and whether the difference is more than chance, by a paired
 /// z of 1.645 (one-sided 95 %) with the batches taken as independent.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Skill {
     /// 1 is perfect, 0 no better than the reference, negative worse.
     pub skill: f64,

@@ -1,6 +1,7 @@
 //! Everything about the crust of one kitchen: the ordered regression of the score and of the verdict, what goes with them, how well
 //! they are foretold, and the plainer models beside them.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::baselines::{elastic_net, logistic};
@@ -56,7 +57,7 @@ pub enum CrustError {
 }
 
 /// What is followed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Of {
     /// The score of the crust.
@@ -66,7 +67,7 @@ pub enum Of {
 }
 
 /// What the records say.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Crust {
     /// How many batches.
     pub batches: usize,
@@ -324,8 +325,12 @@ fn cautions(of: Of, table: &Table, draws: &Draws) -> Vec<String> {
             Of::Score => "",
         };
         said.push(format!(
-            "{} batches have no measured rise at the oven: it is foretold{seen}; measure it",
-            table.foretold
+            "{} no measured rise at the oven: it is foretold{seen}; measure it",
+            if table.foretold == 1 {
+                "1 batch has".into()
+            } else {
+                format!("{} batches have", table.foretold)
+            }
         ));
     }
     if draws.k_hat > good_k(PROPOSALS) {

@@ -1,12 +1,13 @@
 //! Derived quantities of a batch: percentages of flour, stages, and what is added at mixing.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::columns::Batch;
 use super::words::word_enum;
 
 /// The three stages a dough passes after mixing, in this order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum StageKind {
     /// The whole dough.

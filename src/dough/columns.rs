@@ -9,6 +9,7 @@
 use std::fmt;
 use std::str::FromStr;
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::batch::StageKind;
@@ -17,7 +18,7 @@ use super::words::word_enum;
 use super::yeast::YeastType;
 
 /// The value of one cell, in the unit of its column.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(untagged)]
 pub enum Value {
     /// A number in the column's unit.
@@ -68,7 +69,7 @@ pub struct SetError {
 }
 
 /// The baker's verdict at the oven.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Ripeness {
     /// Not risen enough.
@@ -136,7 +137,7 @@ macro_rules! set_value {
 macro_rules! columns {
     ($($name:ident ( $($kind:tt)+ ) $meaning:literal;)+) => {
         /// The columns of the batch table.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
         #[allow(non_camel_case_types)]
         pub enum Column {
             $(#[doc = $meaning] $name,)+
@@ -163,7 +164,7 @@ macro_rules! columns {
         }
 
         /// One batch of dough, or (with blanks) a plan for one. One optional field a column.
-        #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+        #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
         #[serde(default, deny_unknown_fields)]
         pub struct Batch {
             $(#[doc = $meaning]

@@ -1,11 +1,12 @@
 //! Readings taken while the dough rises, and temperature logs of what is around it.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::words::word_enum;
 
 /// Where a reading was taken.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Vessel {
     /// The dough, or its sample jar; hours count from the end of mixing the dough.
@@ -18,7 +19,7 @@ pub enum Vessel {
 word_enum!(Vessel { Dough = "dough", Preferment = "preferment" });
 
 /// One reading of a batch: a rise, a temperature, or both.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Reading {
     /// The batch it belongs to.
     pub batch_id: String,

@@ -54,6 +54,16 @@ impl Celsius {
     }
 }
 
+/// A temperature in both scales, "24 °C (75 °F)", for sentences that are kept and read in either.
+pub fn both_scales(celsius: f64, digits: usize) -> String {
+    format!("{celsius:.digits$} °C ({:.0} °F)", Celsius(celsius).fahrenheit())
+}
+
+/// A difference of temperatures in both scales, "1.5 °C (2.7 °F)".
+pub fn both_differences(celsius: f64) -> String {
+    format!("{celsius:.1} °C ({:.1} °F)", 1.8 * celsius)
+}
+
 impl Grams {
     /// In ounces.
     pub fn ounces(self) -> f64 {
@@ -80,6 +90,8 @@ mod tests {
     fn conversions_meet_at_fixed_points() {
         assert_eq!(Celsius::from_fahrenheit(212.0).0, 100.0);
         assert_eq!(Celsius(-40.0).fahrenheit(), -40.0);
+        assert_eq!(both_scales(24.0, 0), "24 °C (75 °F)");
+        assert_eq!(both_differences(-1.5), "-1.5 °C (-2.7 °F)");
         assert!((Grams(GRAMS_PER_POUND).ounces() - 16.0).abs() < 1e-12);
         assert_eq!(format!("{:.1}", Celsius(23.04)), "23.0 °C");
     }

@@ -70,6 +70,8 @@ impl Serialize for When {
     }
 }
 
+crate::dough::words::text_schema!(When);
+
 impl<'de> Deserialize<'de> for When {
     fn deserialize<D: serde::Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         let text = String::deserialize(d)?;

@@ -26,4 +26,24 @@ macro_rules! word_enum {
     };
 }
 
+/// Says of a type that is written as text that its schema is that of text.
+macro_rules! text_schema {
+    ($($type:ty),+) => {
+        $(impl schemars::JsonSchema for $type {
+            fn schema_name() -> std::borrow::Cow<'static, str> {
+                stringify!($type).into()
+            }
+
+            fn inline_schema() -> bool {
+                true
+            }
+
+            fn json_schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+                String::json_schema(generator)
+            }
+        })+
+    };
+}
+
+pub(crate) use text_schema;
 pub(crate) use word_enum;

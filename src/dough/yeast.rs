@@ -1,11 +1,12 @@
 //! Yeast types and their equivalence by weight.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::words::word_enum;
 
 /// How the yeast was bought.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum YeastType {
     /// Instant dry yeast.

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::physics::rate_form::RateForm;
@@ -25,7 +26,7 @@ pub struct Beliefs {
 }
 
 /// A prior moved: mean and standard deviation on the scale of standard numbers, 0 and 1 when it was not.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Moved {
     /// New mean.
     pub mean: f64,

@@ -12,6 +12,7 @@ use std::ops::Range;
 
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::dough::Batch;
@@ -137,7 +138,7 @@ impl Drift {
 }
 
 /// The largest change of vigour that a fit with drift is sure of.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Change {
     /// Begin of the period it starts from.
     pub from: String,

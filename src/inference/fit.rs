@@ -2,6 +2,7 @@
 
 use std::time::Duration;
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::dough::Batch;
@@ -14,7 +15,7 @@ use super::prepare::{Assumption, Index};
 use super::verdict::Thresholds;
 
 /// How a posterior is turned into draws.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Method {
     /// The mode, a normal around it, and importance weights.
@@ -285,7 +286,7 @@ pub struct Mixing {
 }
 
 /// What a fit says of one parameter.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Summary {
     /// Its name.
     pub name: String,

@@ -5,6 +5,7 @@
 //! Limits: a ridge between parameters leaves each of them wide though their product is known; forecasts may be
 //! better than this list looks.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::fit::Fit;
@@ -15,7 +16,7 @@ const TOLD: f64 = 0.75;
 const UNTOLD: f64 = 0.25;
 
 /// How far the records tell a parameter.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Told {
     /// The records tell it.
@@ -27,7 +28,7 @@ pub enum Told {
 }
 
 /// What the records say of one parameter.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Learned {
     /// Its name.
     pub name: String,

@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use crate::dough::units::both_scales;
 use crate::dough::{Batch, Reading, Ripeness, StageKind, SurroundingsPoint, Vessel, YeastType};
 use crate::physics::composition::USUAL_PROTEIN_PCT;
 use crate::physics::cooling::tau_factor;
@@ -73,7 +74,8 @@ impl Assumption {
             ),
             Self::RoomTemperature => {
                 format!(
-                    "{whose} no temperature for a stage in the room: {ASSUMED_ROOM_C} °C is assumed; write down room_temp_c"
+                    "{whose} no temperature for a stage in the room: {} is assumed; write down room_temp_c",
+                    both_scales(ASSUMED_ROOM_C, 0)
                 )
             }
             Self::PieceMass => {
@@ -82,7 +84,8 @@ impl Assumption {
                 )
             }
             Self::DoughTemperature => format!(
-                "{whose} neither dough_temp_c nor water and room temperatures: {ASSUMED_DOUGH_C} °C is assumed; probe the dough"
+                "{whose} neither dough_temp_c nor water and room temperatures: {} is assumed; probe the dough",
+                both_scales(ASSUMED_DOUGH_C, 0)
             ),
             Self::ReadingOutside => {
                 format!("{whose} readings beyond the batch's own hours: those are left out")

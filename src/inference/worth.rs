@@ -12,6 +12,7 @@
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::{Batch, StageKind};
@@ -28,7 +29,7 @@ const Z90: f64 = 1.644_853_626_951_472_6;
 const INTO_FRIDGE: [f64; 2] = [2.0, 8.0];
 
 /// A measurement and what it is worth.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Worth {
     /// The column to write it into.
     pub column: &'static str,

@@ -1,5 +1,6 @@
 //! One row of the sheet into one batch, reading or point, with everything that is wrong with it.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::cell::Cells;
@@ -31,7 +32,7 @@ pub enum Entry {
 }
 
 /// Something wrong in one row of a file.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct RowProblem {
     /// The file's name.
     pub file: String,

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 use rusqlite::{Connection, Transaction, TransactionBehavior, params};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::Logbook;
@@ -15,9 +16,10 @@ use super::seal::Sealed;
 use crate::dough::{Batch, Column};
 
 /// One state of a batch.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Version {
     /// Since when it stood so.
+    #[schemars(with = "String")]
     pub at: Timestamp,
     /// Where that came from: a file's name, or `record`.
     pub source: String,
@@ -28,11 +30,12 @@ pub struct Version {
 }
 
 /// One import that changed something.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct ImportRecord {
     /// Its number.
     pub n: i64,
     /// When.
+    #[schemars(with = "String")]
     pub at: Timestamp,
     /// Where from.
     pub source: String,
@@ -43,11 +46,12 @@ pub struct ImportRecord {
     /// Rows changed.
     pub changed: usize,
     /// When it was taken back, if it was.
+    #[schemars(with = "Option<String>")]
     pub undone_at: Option<Timestamp>,
 }
 
 /// What taking an import back did.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Undone {
     /// The import.
     pub import: ImportRecord,

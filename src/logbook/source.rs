@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use jiff::Timestamp;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::{Column, Value};
@@ -67,7 +68,7 @@ pub enum Pushed {
 }
 
 /// One value that an import changed.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Change {
     /// The kitchen.
     pub kitchen: String,
@@ -82,7 +83,7 @@ pub struct Change {
 }
 
 /// A batch that came without an id and was added, though one of the same day is nearly the same.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct LookAlike {
     /// The batch that was added.
     pub added: String,

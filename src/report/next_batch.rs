@@ -1,7 +1,7 @@
 //! The next batch on the page: what to do, in large letters; then how sure that is, and why.
 
-use jiff::civil::DateTime;
-use jiff::{RoundMode, SignedDuration, Unit, civil::DateTimeRound};
+use jiff::tz::TimeZone;
+use jiff::{RoundMode, SignedDuration, Unit, ZonedDateTime, ZonedDateTimeRound};
 use maud::{Markup, html};
 
 use super::NextBatch;
@@ -112,23 +112,24 @@ fn ready(r: &Recommendation) -> String {
     };
     let later = if w.open { " or later" } else { "" };
     let after = format!("{} to {}{later} after mixing", hours(w.from_hours), hours(w.to_hours));
-    match mixed_at(&r.plan) {
-        Some(at) => format!("{} to {}{later} ({after})", clock(at, w.from_hours), clock(at, w.to_hours)),
+    match mixed_at(&r.plan, &TimeZone::system()) {
+        Some(at) => format!("{} to {}{later} ({after})", clock(&at, w.from_hours), clock(&at, w.to_hours)),
         None => after,
     }
 }
 
-/// When mixing ends, if the plan's hour is known.
-pub fn mixed_at(plan: &Batch) -> Option<DateTime> {
+/// When mixing ends on the clocks of a zone, if the plan's hour is known.
+pub fn mixed_at(plan: &Batch, zone: &TimeZone) -> Option<ZonedDateTime> {
     let minutes = plan.mix_minutes.unwrap_or(0.0).round() as i64;
-    plan.date?.clock()?.checked_add(SignedDuration::from_mins(minutes)).ok()
+    let begun = zone.to_ambiguous_zoned_datetime(plan.date?.clock()?).compatible().ok()?;
+    begun.checked_add(SignedDuration::from_mins(minutes)).ok()
 }
 
 /// "Sat 5 Sep 14:15", to five minutes.
-fn clock(start: DateTime, after_hours: f64) -> String {
-    let to_five = DateTimeRound::new().smallest(Unit::Minute).increment(5).mode(RoundMode::HalfExpand);
+fn clock(start: &ZonedDateTime, after_hours: f64) -> String {
+    let to_five = ZonedDateTimeRound::new().smallest(Unit::Minute).increment(5).mode(RoundMode::HalfExpand);
     let minutes = SignedDuration::from_mins((60.0 * after_hours).round() as i64);
-    let at = start.checked_add(minutes).and_then(|t| t.round(to_five)).unwrap_or(start);
+    let at = start.checked_add(minutes).and_then(|t| t.round(to_five)).unwrap_or(start.clone());
     at.strftime("%a %-d %b %H:%M").to_string()
 }
 

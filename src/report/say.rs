@@ -37,6 +37,15 @@ pub fn mass(grams: f64, units: UnitSystem) -> String {
     }
 }
 
+/// A value in the unit of its column, in the units of the answer: °C as °F, g as oz, all else as it is.
+pub fn in_units<'a>(value: f64, unit: &'a str, units: UnitSystem) -> (f64, &'a str) {
+    match (units, unit) {
+        (UnitSystem::Us, "°C") => (Celsius(value).fahrenheit(), "°F"),
+        (UnitSystem::Us, "g") => (Grams(value).ounces(), "oz"),
+        _ => (value, unit),
+    }
+}
+
 /// A number with at most so many digits after the point, and no trailing zeros.
 pub fn trimmed(x: f64, digits: usize) -> String {
     let text = format!("{x:.digits$}");

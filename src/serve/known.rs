@@ -128,6 +128,9 @@ impl Known {
         let mut answered = answer_plans(&self.fit, &self.records, &[full], &Limits::default())?;
         // One plan was asked about, so there is one answer.
         let advice = answered.plans.pop().ok_or(crate::advice::AdviceError::NoForecast)?;
-        Ok(Advice { next: with_chart(&self.fit, advice, CHART_DRAWS)?, warnings: answered.warnings })
+        Ok(Advice {
+            next: with_chart(&self.fit, advice, self.units, CHART_DRAWS)?,
+            warnings: answered.warnings,
+        })
     }
 }

@@ -98,6 +98,9 @@ pub fn all_figures(count: usize, names: Names, width_px: u32) -> Vec<Figure> {
         variance_shares(&shares(count, names), width_px),
         readiness(&readiness_chart(count, names, count != 3), width_px),
         crust_score(&crust_chart(count, names), width_px),
+        crust_score(&verdict_chart(count, names), width_px),
+        varied(&vary_chart(count, names), width_px),
+        loo_pit(&pit_counts(count), width_px),
         rank_histograms(&histograms(count, names), width_px),
     ];
     figures.extend(others.into_iter().map(|figure| figure.expect("invented data can be drawn")));

@@ -1,12 +1,19 @@
 //! Invented inputs of single charts.
 
 use doughwright::charts::*;
+use doughwright::dough::units::UnitSystem;
 
 use crate::data::{Names, bell, noise};
 
 pub fn around(middle: f64, log_sd: f64) -> Quantiles {
     let at = |z: f64| middle * (z * log_sd).exp();
     Quantiles { p05: at(-1.645), p25: at(-0.674), p50: middle, p75: at(0.674), p95: at(1.645) }
+}
+
+/// The evening before clocks go from 2:00 to 3:00, by the rule of the zone.
+fn mixed_at() -> jiff::ZonedDateTime {
+    let zone = jiff::tz::TimeZone::posix("CET-1CEST,M3.5.0,M10.5.0/3").expect("a Posix zone");
+    zone.to_zoned_datetime(jiff::civil::date(2026, 3, 28).at(17, 40, 0, 0)).expect("an hour of that day")
 }
 
 pub fn rise_chart(count: usize, names: Names, on_the_clock: bool) -> RiseChart {
@@ -34,7 +41,7 @@ pub fn rise_chart(count: usize, names: Names, on_the_clock: bool) -> RiseChart {
     };
     RiseChart {
         name: names.of(1),
-        mixed_at: on_the_clock.then(|| jiff::civil::date(2026, 7, 3).at(17, 40, 0, 0)),
+        mixed_at: on_the_clock.then(mixed_at),
         rise: (0..points).map(|i| (hours(i), around(rise(hours(i)), 0.002 * hours(i)))).collect(),
         dough_temp_c: (0..points).map(|i| (hours(i), dough(hours(i)))).collect(),
         surroundings_temp_c: (0..points).map(|i| (hours(i), surroundings(hours(i)))).collect(),
@@ -50,6 +57,7 @@ pub fn rise_chart(count: usize, names: Names, on_the_clock: bool) -> RiseChart {
             .collect(),
         stages: vec![stage(0, 0.0, 2.0), stage(1, 2.0, 26.0), stage(2, 26.0, 30.0)],
         target_rise: Some(2.2),
+        units: if names == Names::Long { UnitSystem::Us } else { UnitSystem::Metric },
         window_hours: Some((25.5, 29.0)),
     }
 }
@@ -193,7 +201,7 @@ pub fn readiness_chart(count: usize, names: Names, on_the_clock: bool) -> Readin
     };
     ReadinessChart {
         name: names.of(3),
-        mixed_at: on_the_clock.then(|| jiff::civil::date(2026, 7, 3).at(17, 40, 0, 0)),
+        mixed_at: on_the_clock.then(mixed_at),
         chances: (0..points).map(|i| chance(22.0 + 12.0 * i as f64 / (points - 1) as f64)).collect(),
         window_hours: Some((26.0, 30.0)),
         oven_hours: Some(27.5),
@@ -203,6 +211,7 @@ pub fn readiness_chart(count: usize, names: Names, on_the_clock: bool) -> Readin
 pub fn crust_chart(count: usize, names: Names) -> CrustChart {
     let score = |t: f64| 7.5 - ((t - 275.0) / 40.0).powi(2);
     CrustChart {
+        of: Scored::Crust,
         name: if names == Names::Long { names.of(0) } else { "bake temperature".to_owned() },
         unit: "°C".to_owned(),
         tried: Some((230.0, 305.0)),
@@ -214,6 +223,47 @@ pub fn crust_chart(count: usize, names: Names) -> CrustChart {
             })
             .collect(),
     }
+}
+
+pub fn vary_chart(count: usize, names: Names) -> VaryChart {
+    let points = count.clamp(3, 200);
+    let at = |i: usize| 18.0 + 30.0 * i as f64 / (points - 1) as f64;
+    VaryChart {
+        column: "cold hours, h".to_owned(),
+        at: if names == Names::Long { names.of(0) } else { "room temp 22".to_owned() },
+        rise: (0..points).map(|i| (at(i), around(1.5 + 0.03 * (at(i) - 18.0), 0.08))).collect(),
+        chance: (0..points).map(|i| (-((at(i) - 36.0) / 8.0).powi(2)).exp()).collect(),
+        reached: (0..points).map(|i| at(i) < 40.0).collect(),
+        target_rise: Some(2.2),
+    }
+}
+
+/// Batches by where their rise fell, as many bins as the program draws.
+pub fn pit_counts(count: usize) -> Vec<usize> {
+    (0..10).map(|i| count / 10 + usize::from(i < count % 10)).collect()
+}
+
+/// Verdicts along ripeness.
+pub fn verdict_chart(count: usize, names: Names) -> CrustChart {
+    let score = |t: f64| (t / 25.0).tanh();
+    CrustChart {
+        of: Scored::Verdict,
+        name: if names == Names::Long { names.of(0) } else { "ripeness".to_owned() },
+        unit: "% over the target rise".to_owned(),
+        tried: Some((-20.0, 25.0)),
+        score: (0..40).map(|i| -30.0 + 1.6 * f64::from(i)).map(|t| (t, spread(score(t), 0.2))).collect(),
+        batches: (0..count)
+            .map(|i| {
+                let t = 25.0 * noise(i, 71);
+                (t, (score(t) + 0.5 * bell(i, 72)).round().clamp(-1.0, 1.0))
+            })
+            .collect(),
+    }
+}
+
+fn spread(middle: f64, sd: f64) -> Quantiles {
+    let at = |z: f64| (middle + z * sd).clamp(-1.0, 1.0);
+    Quantiles { p05: at(-1.645), p25: at(-0.674), p50: middle, p75: at(0.674), p95: at(1.645) }
 }
 
 pub fn histograms(count: usize, names: Names) -> Vec<RankHistogram> {

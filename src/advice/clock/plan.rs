@@ -5,6 +5,7 @@
 //! land is taken, among equals the one nearest to the plan's own hours, and worked out on all draws.
 
 use jiff::ZonedDateTime;
+use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
 use super::away::Away;
@@ -53,10 +54,11 @@ pub struct Asked {
 }
 
 /// Something to do at its time.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Entry {
     /// When.
     #[serde(serialize_with = "iso")]
+    #[schemars(with = "String")]
     pub at: ZonedDateTime,
     /// What.
     pub what: String,
@@ -64,19 +66,22 @@ pub struct Entry {
     pub step: Option<Step>,
     /// From when it may be done, all else as planned.
     #[serde(serialize_with = "iso_if")]
+    #[schemars(with = "Option<String>")]
     pub from: Option<ZonedDateTime>,
     /// Until when.
     #[serde(serialize_with = "iso_if")]
+    #[schemars(with = "Option<String>")]
     pub to: Option<ZonedDateTime>,
 }
 
 /// Another way to set the free hours.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Way {
     /// The free hours.
     pub hours: String,
     /// When mixing begins.
     #[serde(serialize_with = "iso")]
+    #[schemars(with = "String")]
     pub mix: ZonedDateTime,
     /// Its yeast, in g.
     pub yeast_g: f64,
@@ -85,7 +90,7 @@ pub struct Way {
 }
 
 /// A bake on the clock.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Schedule {
     /// What to do, in order of time.
     pub entries: Vec<Entry>,

@@ -1,5 +1,7 @@
 //! The moments of a batch at which somebody must be there.
 
+use schemars::JsonSchema;
+
 use jiff::ZonedDateTime;
 
 use super::later;
@@ -10,7 +12,9 @@ use crate::dough::words::word_enum;
 pub const USUAL_MIX_MIN: f64 = 15.0;
 
 /// A moment at which somebody must be there.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Step {
     /// The preferment is mixed.

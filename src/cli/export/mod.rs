@@ -10,6 +10,7 @@ use std::fs::File;
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::logbook::salvage::Rows;
@@ -22,8 +23,8 @@ use super::output::{answer, print};
 use tables::Tables;
 
 /// What was written.
-#[derive(Debug, Serialize)]
-struct Exported {
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Exported {
     file: PathBuf,
     /// Files beside it, with the other tables.
     beside: Vec<PathBuf>,

@@ -154,7 +154,7 @@ fn text(recorded: &Recorded, context: &Context) -> String {
         let _ = writeln!(out, "{} {readings} with batch {id}", recorded.readings);
     }
     if let Some(plan) = &recorded.plan {
-        out.push_str(&planned::text(plan));
+        out.push_str(&planned::text(plan, context.units));
     }
     if recorded.batch.rise.is_none() {
         let _ =

@@ -6,8 +6,10 @@
 //! Source: the reading is that of Evans & Moshonov 2006, *Bayesian Analysis* 1:893-914, in its simplest form; two standard
 //! deviations are common practice, no source. Limits: a pull that several parameters share stays below two in each.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::dough::units::both_differences;
 use crate::inference::fit::{Fit, Summary};
 use crate::inference::priors::Core;
 
@@ -15,7 +17,7 @@ use crate::inference::priors::Core;
 const FAR: f64 = 2.0;
 
 /// One disagreement.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Conflict {
     /// The parameter.
     pub name: String,
@@ -68,15 +70,17 @@ fn says(which: usize, s: &Summary, expected: f64) -> String {
     }
     if let Some(place) = s.name.strip_prefix("fridge_offset_") {
         return format!(
-            "'{place}' seems {:.1} °C {} than a fridge usually is: put a thermometer in a glass of water there and write cold_temp_c down",
-            (found - expected).abs(),
+            "'{place}' seems {} {} than a fridge usually is: put a thermometer in a glass of water there and write cold_temp_c down",
+            both_differences((found - expected).abs()),
             if more { "warmer" } else { "colder" }
         );
     }
     if let Some(method) = s.name.strip_prefix("warming_") {
         return format!(
-            "mixing by {} warms the dough by {found:.1} °C where {expected:.1} was expected: check the probe and the water's temperature",
-            method.replace('_', " ")
+            "mixing by {} warms the dough by {} where {} was expected: check the probe and the water's temperature",
+            method.replace('_', " "),
+            both_differences(found),
+            both_differences(expected)
         );
     }
     if s.name == "eye" {
@@ -117,7 +121,9 @@ fn says(which: usize, s: &Summary, expected: f64) -> String {
     }
     if is(Core::TemperatureNoise) {
         return format!(
-            "dough temperature misses the heat balance by {found:.1} °C where {expected:.1} was expected: {}",
+            "dough temperature misses the heat balance by {} where {} was expected: {}",
+            both_differences(found),
+            both_differences(expected),
             if more {
                 "check the probe, and write down the temperatures of flour and water"
             } else {

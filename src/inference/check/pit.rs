@@ -8,6 +8,7 @@
 //!
 //! Limits: batches hang together through the parameters, so p is a guide; k-hat says where u itself is rough.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::inference::foretold::Foretold;
@@ -20,7 +21,7 @@ const LEVELS: [f64; 3] = [0.50, 0.80, 0.90];
 const TERMS: i32 = 100;
 
 /// What LOO-PIT says.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Pit {
     /// Readings.
     pub readings: usize,
@@ -39,7 +40,7 @@ pub struct Pit {
 }
 
 /// Readings inside central intervals of one level.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Inside {
     /// Level of the interval.
     pub level: f64,

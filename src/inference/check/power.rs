@@ -11,6 +11,7 @@
 //! Source: Kallioinen, Paananen, Bürkner & Vehtari 2024, *Statistics and Computing* 34:57, also for the limit and for the
 //! reading of the two figures. Limits: local, about the priors as they are.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::inference::fit::Fit;
@@ -28,7 +29,7 @@ pub const SENSITIVE: f64 = 0.05;
 const MOST_DRAWS: usize = 2000;
 
 /// What a parameter hangs on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum HangsOn {
     /// The records; moving the prior a little changes nothing.
@@ -42,7 +43,7 @@ pub enum HangsOn {
 }
 
 /// Sensitivities of one parameter.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Sensitivity {
     /// The parameter.
     pub name: String,

@@ -11,6 +11,7 @@
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Exp1, StandardNormal};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::inference::fit::{Fit, quantile};
@@ -27,7 +28,7 @@ const DRAWS: usize = 500;
 const STRANGE: f64 = 0.025;
 
 /// One figure of all rises, as observed and as the model makes it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Figure {
     /// Which figure.
     pub figure: &'static str,
@@ -51,7 +52,7 @@ impl Figure {
 }
 
 /// Checks before and after the records.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Predictive {
     /// Before: parameters from the priors.
     pub prior: Vec<Figure>,

@@ -8,6 +8,7 @@
 //! Magnusson, Matamoros & Vehtari, *Uncertainty in Bayesian leave-one-out cross-validation based model comparison*,
 //! arXiv 2008.10296. Limits: the regression is left out by twentieths, so it learns from 95 % of the batches at a time.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::Batch;
@@ -30,7 +31,7 @@ const SMALL: f64 = 4.0;
 const PARTS: usize = 20;
 
 /// What is compared.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Candidate {
     /// Cardinal temperatures, lots differ.
@@ -81,7 +82,7 @@ impl Candidate {
 }
 
 /// One candidate in the table.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Row {
     /// Which.
     pub model: Candidate,
@@ -110,7 +111,7 @@ pub struct Row {
 }
 
 /// The table and what it means.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Comparison {
     /// Rises compared.
     pub rises: usize,

@@ -96,8 +96,8 @@ fn reading_form(desk: &Desk, id: &str, batch: &Batch) -> Markup {
 
 /// Hours since the end of mixing, when the batch is under way.
 fn hours_since_mixing(batch: &Batch) -> Option<f64> {
-    let now = TimeZone::system().to_datetime(Timestamp::now());
-    let hours = now.duration_since(mixed_at(batch)?).as_secs_f64() / 3600.0;
+    let mixed = mixed_at(batch, &TimeZone::system())?;
+    let hours = Timestamp::now().duration_since(mixed.timestamp()).as_secs_f64() / 3600.0;
     (0.0..=MOST_HOURS).contains(&hours).then_some(hours)
 }
 
