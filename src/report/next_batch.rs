@@ -14,11 +14,19 @@ use crate::dough::units::UnitSystem;
 
 /// Both sections of one batch.
 pub fn section(batch: &NextBatch, units: UnitSystem) -> Markup {
+    html! { (what_to_do(batch, units)) (how_sure(batch, units)) }
+}
+
+fn name(r: &Recommendation) -> String {
+    r.batch_id.as_ref().map(|id| format!(": {id}")).unwrap_or_default()
+}
+
+/// What to weigh and pour, and what to expect.
+pub fn what_to_do(batch: &NextBatch, units: UnitSystem) -> Markup {
     let r = &batch.advice;
-    let name = r.batch_id.as_ref().map(|id| format!(": {id}")).unwrap_or_default();
     html! {
         section.next {
-            h2 { "Next batch" (name) }
+            h2 { "Next batch" (name(r)) }
             @if let Some(limit) = &r.out_of_reach { p.alert { strong { "Out of reach. " } (limit) } }
             dl {
                 dt { "Weigh" }
@@ -37,8 +45,15 @@ pub fn section(batch: &NextBatch, units: UnitSystem) -> Markup {
             (bowl(r, units))
             @if !r.cautions.is_empty() { h3 { "Mind" } (list(&r.cautions)) }
         }
+    }
+}
+
+/// How sure that is, and why, with the picture of its rise.
+pub fn how_sure(batch: &NextBatch, units: UnitSystem) -> Markup {
+    let r = &batch.advice;
+    html! {
         section {
-            h2 { "How sure, and why" (name) }
+            h2 { "How sure, and why" (name(r)) }
             p.first {
                 "A rise of " (trimmed(r.target_rise, 2)) " is wanted; " (chance(r.chance_in_window)) " to land near it. "
                 "Expected: " (rise(&r.rise)) "."

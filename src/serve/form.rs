@@ -92,15 +92,24 @@ pub fn told(column: Column, value: &Value, units: UnitSystem) -> String {
         (Value::Number(c), "°C") => temperature(*c, units),
         (Value::Number(x), "") => trimmed(*x, 3),
         (Value::Number(x), unit) => format!("{} {unit}", trimmed(*x, 3)),
+        (Value::Text(text), _) if column.kind() == Kind::When => text.replace('T', " "),
         (Value::Text(text), _) => text.replace('_', " "),
     }
 }
 
 /// What a column is, in words.
+pub fn meaning(column: Column) -> &'static str {
+    match column {
+        // The table's own words are those of a sheet.
+        Column::yeast_type => "Kind of yeast",
+        column => column.meaning(),
+    }
+}
+
 fn label(column: Column, units: UnitSystem) -> String {
     match unit_name(column.unit(), units) {
-        "" => column.meaning().into(),
-        unit => format!("{}, {unit}", column.meaning()),
+        "" => meaning(column).into(),
+        unit => format!("{} ({unit})", meaning(column)),
     }
 }
 
@@ -118,7 +127,9 @@ pub fn fields(columns: &[Column], batch: &Batch, last: Option<&Batch>, units: Un
 fn field(column: Column, value: Option<Value>, last: Option<Value>, units: UnitSystem) -> Markup {
     let name = column.name();
     let value = shown(column, value.as_ref(), units);
-    let hint = last.filter(|_| value.is_empty()).map(|l| format!("last time {}", told(column, &l, units)));
+    let hint = last
+        .filter(|_| value.is_empty() && column.kind() != Kind::When)
+        .map(|l| format!("last time {}", told(column, &l, units)));
     let hint_id = format!("{name}-hint");
     let described = hint.is_some().then_some(hint_id.as_str());
     html! {

@@ -39,6 +39,7 @@ export async function round(browser, served, out) {
   await page.getByRole('link', { name: /Mixed by plan/ }).first().click();
   await page.getByLabel('The start of mixing').fill('2026-11-20T08:30');
   await page.getByLabel('Dough measured just after mixing').fill('23.5');
+  await page.getByLabel('Room at mixing').fill('22');
   await page.screenshot({ path: `${out}/round-form.png`, fullPage: true });
   await press('Write it down');
   await says('The batch is in the logbook');

@@ -6,12 +6,12 @@ use maud::{Markup, html};
 
 use crate::answers::planned::Planned;
 use crate::answers::record::{Entry, batch_named, put, write};
-use crate::dough::{Batch, Column, Reading};
+use crate::dough::{Batch, Column, Reading, Value};
 use crate::intake::typed_reading;
 use crate::report::mixed_at;
 use crate::report::say::{hours, trimmed};
 use crate::serve::desk::{Desk, Reply};
-use crate::serve::form::{Form, as_they_are, fields, told};
+use crate::serve::form::{Form, as_they_are, fields, meaning, told};
 use crate::serve::frame::Tab;
 use crate::serve::refused::Refused;
 
@@ -69,9 +69,9 @@ pub fn show(desk: &Desk, form: &Form) -> Result<Reply, Refused> {
             (reading_form(desk, id, &batch))
             (outcome_form(desk, id, &batch))
         }
-        (facts(desk, &batch))
-        @if let Some(planned) = &planned { (beside_plan(planned)) }
+        @if let Some(planned) = &planned { (beside_plan(desk, planned)) }
         @if !readings.is_empty() { (readings_table(desk, &readings)) }
+        (facts(desk, &batch))
     };
     Ok(Reply::Page(Tab::Record, format!("Batch {id}"), contents))
 }
@@ -120,24 +120,29 @@ fn facts(desk: &Desk, batch: &Batch) -> Markup {
     let hidden = |c: &Column| [Column::batch_id, Column::kitchen].contains(c);
     let told = Column::ALL.iter().filter(|c| !hidden(c)).filter_map(|c| {
         let value = batch.get(*c)?;
-        Some((c.meaning(), told(*c, &value, units)))
+        Some((meaning(*c), told(*c, &value, units)))
     });
     html! {
         section {
             h2 { "What is written of it" }
-            div.wide role="region" tabindex="0" aria-label="What is written of it" {
-                table {
+            details {
+                summary { "All of it" }
+                div.wide role="region" tabindex="0" aria-label="What is written of it" { table {
                     caption { "Everything that the logbook has of this batch" }
                     thead { tr { th scope="col" { "what" } th scope="col" { "value" } } }
                     tbody { @for (what, value) in told { tr { th scope="row" { (what) } td { (value) } } } }
-                }
+                } }
             }
         }
     }
 }
 
-fn beside_plan(planned: &Planned) -> Markup {
-    let number = |x: Option<f64>| x.map(|x| trimmed(x, 2)).unwrap_or_default();
+fn beside_plan(desk: &Desk, planned: &Planned) -> Markup {
+    let number = |c: Column, x: Option<f64>| {
+        // To what a baker can measure: a forecast has more digits than a probe.
+        let value = x.map(|x| Value::Number((100.0 * x).round() / 100.0));
+        value.map(|v| told(c, &v, desk.settings.units)).unwrap_or_default()
+    };
     html! {
         section {
             h2 { "Beside its plan" }
@@ -149,11 +154,11 @@ fn beside_plan(planned: &Planned) -> Markup {
                     tbody {
                         @for c in &planned.columns {
                             tr {
-                                th scope="row" { (c.column.meaning()) }
-                                td { (number(c.planned)) }
-                                td { (number(c.foretold.map(|f| f.0))) }
-                                td { (number(c.foretold.map(|f| f.1))) }
-                                td { (number(c.came)) }
+                                th scope="row" { (meaning(c.column)) }
+                                td { (number(c.column, c.planned)) }
+                                td { (number(c.column, c.foretold.map(|f| f.0))) }
+                                td { (number(c.column, c.foretold.map(|f| f.1))) }
+                                td { (number(c.column, c.came)) }
                             }
                         }
                     }

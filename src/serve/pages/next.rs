@@ -118,8 +118,9 @@ fn answer(desk: &Desk, form: &Form, advice: &Advice) -> Markup {
         @for (name, value) in &form.0 { input type="hidden" name=(name) value=(value); }
     };
     html! {
-        (next_batch::section(&advice.next, desk.settings.units))
+        (next_batch::what_to_do(&advice.next, desk.settings.units))
         @if desk.settings.writes { (desk.frame().post("next", keep, "Keep this plan")) }
+        (next_batch::how_sure(&advice.next, desk.settings.units))
         @if !advice.warnings.is_empty() { h3 { "About the fit" } (pictures::list(&advice.warnings)) }
         p { (KITCHEN[0]) }
     }

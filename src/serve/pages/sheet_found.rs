@@ -81,7 +81,8 @@ fn set_aside(frame: &Frame<'_>, word: &str, read: &Read) -> Markup {
                 @for (i, rows) in read.set_aside.iter().enumerate() {
                     @if rows.is_some() {
                         p { a.button href=(frame.to(&format!("sheet/{word}/set-aside/{i}"))) download="set-aside.csv" {
-                            "Save the rows set aside of table " (i + 1)
+                            "Save the rows set aside"
+                            @if read.set_aside.len() > 1 { " of the table of " (read.tables[i].kind.name()) }
                         } }
                     }
                 }
