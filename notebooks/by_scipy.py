@@ -1,17 +1,19 @@
 """A plan from its ingredients to its rise, by SciPy alone: the equations in the form in which they are stated.
 
-Temperature, waking and gas are one system of differential equations, the balance of CO2 is a root, the forecast a quantile of a mixture. Nothing is in
-a closed form of which the program has one.
+Temperature, waking and gas are one system of differential equations, the balance of CO2 is a root, the forecast a
+quantile of a mixture. Nothing is in a closed form of which the program has one.
 
     dT/dt = (E - T)/tau                                       tau = cooling_250g (mass/250 g)^0.4
     d ln q/dt = r(T) 2/lag, q = 1/(e^2 - 1) at the start      share awake q/(1 + q)
     dG/dt = r(T) s (k Y q/(1 + q) + c)(1 + mu G/(k Y + c))(1 - G/M)
 
-T in °C, t in h, G in mL CO2 (25 °C, 1 atm) per 100 g flour, Y instant yeast in % of flour, c activity that a preferment brings, s the slowing by salt.
+T in °C, t in h, G in mL CO2 (25 °C, 1 atm) per 100 g flour, Y instant yeast in % of flour, c activity that a preferment
+brings, s the slowing by salt.
 A forecast is the mixture over draws of Student's t with four degrees of freedom about ln rise, of squared scale
 sigma² + (d ln rise/d ln k)² omega² (+ (d ln rise/dT0)² sigma_T² where the start was not measured).
 
-Sources: as in dough.py, whose rate, heat balance and densities are used. Limits: instant yeast; stages of one temperature each.
+Sources: as in dough.py, whose rate, heat balance and densities are used. Limits: instant yeast; stages of one
+temperature each.
 """
 
 import json
@@ -31,7 +33,10 @@ STEP = 1e-3  # of a difference along ln k
 
 
 def draws(book):
-    """Values of the parameters in each draw of a logbook's latest fit, by name; the logbook keeps standard numbers, a row a draw."""
+    """Values of the parameters in each draw of a logbook's latest fit, by name.
+
+    The logbook keeps standard numbers, a row a draw.
+    """
     with sqlite3.connect(book.file) as file:
         names, kept = file.execute("SELECT names, draws FROM fits ORDER BY n DESC LIMIT 1").fetchone()
     names = json.loads(names)
@@ -61,7 +66,7 @@ def solubility(celsius):
 
 
 def ln_rise(plan, gas, celsius, kept, most):
-    """ln of the volume over that after mixing: what was made is dissolved or in the cells, at one pressure with the air there."""
+    """ln of the volume over that after mixing: CO2 is dissolved or in the cells, at one pressure with the air there."""
     water, air, volume = dough.vessel(plan)
     swollen = gas * (celsius + 273.15) / 298.15
     balance = lambda p: solubility(celsius) * water * p + air * p / (1.0 - p) - swollen
@@ -86,7 +91,12 @@ def carried(plan, v, k):
 
     def slopes(_, y):
         ln_q, gas = np.split(y, 2)
-        return np.concatenate([r * dough.SLEEP / v["lag"], r * (fresh + v["growth"] * gas) * (1.0 - gas / v["gas_ceiling"]) / (1.0 + np.exp(-ln_q))])
+        return np.concatenate(
+            [
+                r * dough.SLEEP / v["lag"],
+                r * (fresh + v["growth"] * gas) * (1.0 - gas / v["gas_ceiling"]) / (1.0 + np.exp(-ln_q)),
+            ]
+        )
 
     start = np.concatenate([np.full_like(k, LN_Q0), np.zeros_like(k)])
     gas = np.split(solve_ivp(slopes, (0.0, plan["preferment_hours"]), start, **TIGHT).y[:, -1], 2)[1]
@@ -107,7 +117,13 @@ def course(plan, v, k, start_c, hours):
             r = rate(celsius, v)
             making = fresh / (1.0 + np.exp(-ln_q)) + brought
             grown = 1.0 + v["growth"] * gas / (fresh + brought)
-            return np.concatenate([(around - celsius) / tau, r * dough.SLEEP / v["lag"], r * salted * making * grown * (1.0 - gas / v["gas_ceiling"])])
+            return np.concatenate(
+                [
+                    (around - celsius) / tau,
+                    r * dough.SLEEP / v["lag"],
+                    r * salted * making * grown * (1.0 - gas / v["gas_ceiling"]),
+                ]
+            )
 
         end = begun + lasting
         asked = [h for h in hours if begun - 1e-9 <= h < end - 1e-9] + [end]
@@ -115,7 +131,9 @@ def course(plan, v, k, start_c, hours):
         seen, y, begun = seen + list(found[:-1]), found[-1], end
     states = [np.split(s, 3) for s in [*seen, y]]
     kept, most = 1.0 - v["gas_lost"], v["max_rise"]
-    rises = [[ln_rise(plan, g, c, *rest) for g, c, *rest in zip(gas, celsius, kept, most)] for celsius, _, gas in states]
+    rises = [
+        [ln_rise(plan, g, c, *rest) for g, c, *rest in zip(gas, celsius, kept, most)] for celsius, _, gas in states
+    ]
     return np.array([celsius for celsius, _, _ in states]), np.array(rises)
 
 
@@ -148,7 +166,7 @@ def components(plan, v, hours):
 
 
 def forecast(plan, v, hours):
-    """Quantiles of rise at 5, 50 and 95 % and the median dough temperature in °C at each of `hours`, arrays (hour, 3) and (hour,)."""
+    """Rise of 5, 50 and 95 % of batches, and the median dough temperature in °C; arrays (hour, 3) and (hour,)."""
     centre, scale, celsius = components(plan, v, hours)
     rises = [[np.exp(quantile(c, s, share)) for share in (0.05, 0.5, 0.95)] for c, s in zip(centre, scale)]
     return np.array(rises), np.array([quantile(c, v["temp_noise"], 0.5) for c in celsius])

@@ -1,7 +1,7 @@
 """A logbook that lives as long as a notebook: the program asked by its command line, its answers read as JSON.
 
-    book = Logbook(table, ...)      imports the tables
-    book.ask("fit", "--seed", 1)    what `doughwright fit --seed 1 --json` answers
+book = Logbook(table, ...)      imports the tables
+book.ask("fit", "--seed", 1)    what `doughwright fit --seed 1 --json` answers
 """
 
 import json

@@ -3,8 +3,8 @@
     python3.11 run.py [FOLDER]      the environment's folder; .venv beside this file unless told
 
 The environment is made from requirements.txt where FOLDER holds none that fits it. Each notebook is run by nbclient
-(`jupyter execute`), in the order of their names; what it shows is not kept. Stops at the first that fails, that is committed with
-outputs, or that leaves no table of verdicts.
+(`jupyter execute`), in the order of their names; what it shows is not kept. Stops at the first that fails, that is
+committed with outputs, or that leaves no table of verdicts.
 """
 
 import json
@@ -48,7 +48,7 @@ def run(notebook, programs):
     if subprocess.run(call, cwd=HERE, env=os.environ | found).returncode != 0:
         sys.exit(f"{notebook.name} failed: see above")
     if not table.exists():
-        sys.exit(f"{notebook.name} left no table: end it with Verdicts(\"{notebook.stem}\").end()")
+        sys.exit(f'{notebook.name} left no table: end it with Verdicts("{notebook.stem}").end()')
     return time.monotonic() - begun, len(json.loads(table.read_text()))
 
 

@@ -1,10 +1,10 @@
 """The page of validation, ../docs/validation.md: the tables that the notebooks leave in out/, between two marks.
 
     python validation.py            writes the tables into the page
-    python validation.py --check    fails when the page's quantities, references, sources or verdicts are not those of the tables
+    python validation.py --check    fails when the page's quantities, references, sources or verdicts are not theirs
 
-What stands about the marks is written by hand. Figures of this program and differences may hang on chance or on the machine, so that
-`--check` does not compare them.
+What stands about the marks is written by hand. Figures of this program and differences may hang on chance or on the
+machine, so that `--check` does not compare them.
 """
 
 import json
@@ -80,7 +80,7 @@ def main(check):
     for row in new:
         print(f"on the page alone: {row}")
     if missing or new:
-        sys.exit("docs/validation.md is not what the notebooks say: run `python notebooks/validation.py` and read the difference")
+        sys.exit("docs/validation.md is not what the tables say: run `python notebooks/validation.py`, read the difference")
 
 
 if __name__ == "__main__":
