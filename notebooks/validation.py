@@ -37,22 +37,20 @@ def heading(notebook):
 
 
 def made():
-    """The lines of all tables, each with the cells that must not differ."""
-    lines = []
+    """All tables, in the order of the notebooks."""
+    text = ""
     for notebook in sorted(path.stem for path in HERE.glob("*.ipynb")):
-        rows = json.loads((HERE / "out" / f"{notebook}.json").read_text())
-        title = f"\n### {heading(notebook)} (`{notebook}.ipynb`)\n\n"
-        head = line(COLUMNS) + line(["---"] * len(COLUMNS))
-        lines += [(title, title), (head, head)]
-        for row in rows:
-            cells = {name: shown(row[name]) for name in COLUMNS}
-            held = tuple(cells[name] for name in COLUMNS if name not in MAY_DIFFER)
-            lines.append((line(cells.values()), held))
-    return lines
+        left = HERE / "out" / f"{notebook}.json"
+        if not left.exists():
+            sys.exit(f"{notebook}.ipynb has left no table in out/: run it first (`python3.11 notebooks/run.py`)")
+        text += f"\n### {heading(notebook)} (`{notebook}.ipynb`)\n\n" + line(COLUMNS) + line(["---"] * len(COLUMNS))
+        for row in json.loads(left.read_text()):
+            text += line(shown(row[name]) for name in COLUMNS)
+    return text + "\n"
 
 
 def held(tables):
-    """Of the page's own tables, what must not differ, in the order of the page."""
+    """Of tables, what must not differ, row by row."""
     fixed = [i for i, name in enumerate(COLUMNS) if name not in MAY_DIFFER]
     for text in tables.splitlines():
         if text.startswith("| "):
@@ -69,7 +67,7 @@ def parts():
 
 def main(check):
     before, between, after = parts()
-    tables = "".join(text for text, _ in made()) + "\n"
+    tables = made()
     if not check:
         PAGE.write_text(before + tables + after)
         return
