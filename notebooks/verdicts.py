@@ -1,7 +1,8 @@
 """The table that every notebook ends with: quantity, here, reference, source, difference, verdict.
 
-`add` compares a figure of the program with one from outside, `holds` says whether a claim holds. `end` shows the table, writes
-it to `out/NAME.json` beside the notebooks, and raises when a verdict fails, so that the build fails with it.
+`add` compares a figure of the program with one from outside, `at_most` says how far off many of them are, `holds`
+whether a claim holds. `end` shows the table, writes it to `out/NAME.json` beside the notebooks, and raises when a
+verdict fails, so that the build fails with it.
 """
 
 import json
@@ -17,12 +18,16 @@ class Verdicts:
         self.rows = []
 
     def add(self, quantity, here, reference, source, *, within, relative=False):
-        """A figure of the program against one from outside, which it must meet within an absolute (or relative) difference."""
+        """A figure of the program against one from outside, which it must meet within a difference (or a share of it)."""
         difference = here - reference
         allowed = within * abs(reference) if relative else within
         good = math.isfinite(difference) and abs(difference) <= allowed
         asked = f"within {within:.3g}{' of it' if relative else ''}"
         self._row(quantity, float(here), float(reference), source, float(difference), asked, good)
+
+    def at_most(self, quantity, here, bound, source):
+        """How far the program is from what `source` says, and how far it may be."""
+        self.holds(quantity, float(here), f"at most {bound:g}", source, math.isfinite(here) and here <= bound)
 
     def holds(self, quantity, here, asked, source, good):
         """A figure of the program, what is asked of it in words, and whether that holds."""
