@@ -24,8 +24,8 @@ class Run:
     memory_mb: float
 
 
-def timed(*words):
-    """A command's run; raises with what it said when it fails."""
+def timed(*words, good=(0,)):
+    """A command's run; raises with what it said when its exit code is none of the good ones."""
     with tempfile.TemporaryFile("w+") as out, tempfile.TemporaryFile("w+") as errors:
         begun = time.perf_counter()
         process = subprocess.Popen(list(map(str, words)), stdout=out, stderr=errors)
@@ -34,7 +34,7 @@ def timed(*words):
         process.returncode = os.waitstatus_to_exitcode(status)
         out.seek(0)
         errors.seek(0)
-        if process.returncode != 0:
+        if process.returncode not in good:
             raise RuntimeError(f"{words}: exit code {process.returncode}\n{out.read()}{errors.read()}")
         return Run(out.read(), seconds, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024)
 
