@@ -170,7 +170,8 @@ fn temperature_panel(chart: &RiseChart, sheet: &mut Sheet<'_>) -> Result<(), Cha
         UnitSystem::Metric => (|c| c, "temperature, °C"),
         UnitSystem::Us => (|c| Celsius(c).fahrenheit(), "temperature, °F"),
     };
-    let line = |points: &[(f64, f64)]| -> Vec<(f64, f64)> { points.iter().map(|p| (p.0, shown(p.1))).collect() };
+    let line =
+        |points: &[(f64, f64)]| -> Vec<(f64, f64)> { points.iter().map(|p| (p.0, shown(p.1))).collect() };
     let (dough_temp, around_temp) = (line(&chart.dough_temp_c), line(&chart.surroundings_temp_c));
     let read = chart.readings.iter().filter_map(|r| r.dough_temp_c.map(shown));
     let lines = dough_temp.iter().chain(&around_temp).map(|p| p.1);

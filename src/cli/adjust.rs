@@ -22,11 +22,9 @@ use super::text::{bullets, chance, hours, table};
 
 /// `adjust`
 #[derive(Debug, clap::Args)]
-#[command(
-    before_help = "Examples:
+#[command(before_help = "Examples:
   doughwright adjust plan.csv --reading 1=1.08 --reading 20=1.55
-  doughwright adjust --reading 3=1.2 --dough-temp 3=22.5    # the latest plan that `recommend` kept"
-)]
+  doughwright adjust --reading 3=1.2 --dough-temp 3=22.5    # the latest plan that `recommend` kept")]
 pub struct AdjustArgs {
     /// The plan that is under way; blank yeast and water come from what `recommend` kept for it
     #[arg(value_name = "PLAN.csv")]

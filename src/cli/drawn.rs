@@ -17,7 +17,8 @@ const LEVEL: usize = 6;
 
 /// How a dough rises; empty where there is nothing to draw.
 pub fn rise(curve: &Curve, target: Option<f64>, columns: usize) -> String {
-    let along = |rise: &[f64]| -> Vec<(f64, f64)> { curve.hours.iter().copied().zip(rise.iter().copied()).collect() };
+    let along =
+        |rise: &[f64]| -> Vec<(f64, f64)> { curve.hours.iter().copied().zip(rise.iter().copied()).collect() };
     let ends = curve.rise_p95.iter().copied().chain(target);
     let x = (0.0, curve.hours.last().copied().unwrap_or(0.0));
     let Some(mut drawing) = Drawing::new(columns, x, (1.0, ends.fold(1.0, f64::max))) else {
@@ -30,7 +31,8 @@ pub fn rise(curve: &Curve, target: Option<f64>, columns: usize) -> String {
         drawing.level(x.0, x.1, target, LEVEL);
     }
     let wanted = if target.is_some() { "; level: wanted" } else { "" };
-    let caption = format!("rise by hours after mixing (line: expected; dots: 9 of 10 batches between{wanted})");
+    let caption =
+        format!("rise by hours after mixing (line: expected; dots: 9 of 10 batches between{wanted})");
     drawing.text(&caption, hours, |rise| format!("{rise:.2}"))
 }
 

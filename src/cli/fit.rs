@@ -141,7 +141,9 @@ pub fn run(context: &Context, args: &FitArgs) -> Outcome {
         comparison,
         check: asked
             .check
-            .then(|| while_doing("criticising the fit", || fit_check::check(&fit, &records, args.seed, &asked.out)))
+            .then(|| {
+                while_doing("criticising the fit", || fit_check::check(&fit, &records, args.seed, &asked.out))
+            })
             .transpose()?,
         gaps: asked
             .gaps

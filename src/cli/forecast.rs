@@ -59,7 +59,8 @@ pub fn run(context: &Context, args: &PredictArgs) -> Outcome {
     let warnings = fit.warnings.iter().map(|w| w.says()).collect();
     let found = Answer { plans: curves, charts, warnings };
     let drawn = |i: usize, columns| drawn::rise(&found.plans[i], full[i].target_rise, columns);
-    let pictures = (0..full.len()).map(|i| context.columns.map(|c| drawn(i, c)).unwrap_or_default()).collect();
+    let pictures =
+        (0..full.len()).map(|i| context.columns.map(|c| drawn(i, c)).unwrap_or_default()).collect();
     answer(context, &found, || text(&found, pictures, context.units))?;
     Ok(Done::All)
 }

@@ -8,9 +8,10 @@ use std::path::{Path, PathBuf};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::dough::{Column, Value};
+use crate::dough::{Column, Purpose, Value};
 use crate::intake::{
-    ColumnMap, Entry, Opened, Row, RowProblem, SetAside, Source as Bytes, Target, write_set_aside,
+    ColumnMap, Entry, IntakeError, Opened, Row, RowProblem, SetAside, Source as Bytes, Target,
+    write_set_aside,
 };
 use crate::logbook::{Change, Importer, Logbook, LookAlike, Pushed, Source};
 
@@ -78,7 +79,10 @@ pub fn run(context: &Context, args: &ImportArgs) -> Outcome {
     let imported = import(context, &args.files, args.check, &map, args.sheet.save_columns.as_deref())?;
     if imported.files.iter().all(OfFile::is_empty) {
         let each: Vec<String> = imported.files.iter().map(OfFile::says_empty).collect();
-        return Err(Failure::Call(format!("{}: write a row for each batch, and import it again", each.join("; "))));
+        return Err(Failure::Call(format!(
+            "{}: write a row for each batch, and import it again",
+            each.join("; ")
+        )));
     }
     answer(context, &imported, || text(&imported, args.check, &context.logbook))?;
     Ok(if imported.set_aside > 0 { Done::InPart } else { Done::All })
@@ -102,6 +106,11 @@ pub fn import(
         let text: Vec<String> = opened.iter().map(|(_, table)| table.understood().to_toml()).collect();
         std::fs::write(path, text.join("\n")).map_err(|e| Failure::write(path, e))?;
     }
+    // Nothing is made for a sheet with questions open.
+    opened
+        .iter()
+        .try_for_each(|(_, table)| table.settled(Purpose::Record))
+        .map_err(|open| asked(open, save))?;
     let scratch;
     let place = if check && !context.logbook.exists() {
         scratch = Scratch::new()?;
@@ -150,6 +159,24 @@ pub fn import(
     }
     total.sum_files();
     Ok(total)
+}
+
+/// Questions beyond which a file to edit is better than flags.
+const MANY: usize = 3;
+
+/// Open questions, with the way to settle many of them at once.
+fn asked(open: IntakeError, saved: Option<&Path>) -> Failure {
+    match (&open, saved) {
+        (IntakeError::Open { .. }, Some(map)) => Failure::Call(format!(
+            "{open}\nor settle them in {map}, and import again with --columns {map}",
+            map = map.display()
+        )),
+        (IntakeError::Open { questions, .. }, None) if questions.len() > MANY => Failure::Call(format!(
+            "{open}\nor settle all of them in a file: import once more with --save-columns map.toml, edit it, and import with \
+             --columns map.toml"
+        )),
+        _ => open.into(),
+    }
 }
 
 impl OfFile {

@@ -93,7 +93,9 @@ pub fn write(
         batches: known.fit.batches,
         rises: known.fit.rises,
         next: match next {
-            Ok(plans) => Ok(plans.into_iter().map(|r| with_chart(known.fit, r, units)).collect::<Result<_, _>>()?),
+            Ok(plans) => {
+                Ok(plans.into_iter().map(|r| with_chart(known.fit, r, units)).collect::<Result<_, _>>()?)
+            }
             Err(why) => Err(why),
         },
         steady: steady(known, units)?,
@@ -107,7 +109,10 @@ pub fn write(
 
 fn with_chart(fit: &Fit, advice: Recommendation, units: UnitSystem) -> Result<NextBatch, Failure> {
     let mut forecaster = fit.forecaster().ok_or(crate::advice::AdviceError::NoForecast)?;
-    Ok(NextBatch { chart: Some(rise_of(&mut forecaster, &advice, &TimeZone::system(), units, CHART_PX)?), advice })
+    Ok(NextBatch {
+        chart: Some(rise_of(&mut forecaster, &advice, &TimeZone::system(), units, CHART_PX)?),
+        advice,
+    })
 }
 
 /// How steady, or why that cannot be told.

@@ -9,8 +9,8 @@ use crate::logbook::Undone;
 
 use super::output::{Document, SCHEMA_VERSION};
 use super::{
-    adjust, bench_sheet, completions, consistency, crust, demo, export, fit, fit_kitchens, forecast, import, list, man,
-    recommend, record, report, residuals, safety, template, trial, what_if,
+    adjust, bench_sheet, completions, consistency, crust, demo, export, fit, fit_kitchens, forecast, import,
+    list, man, recommend, record, report, residuals, safety, template, trial, what_if,
 };
 
 /// An answer in one of two forms, as the call has it.

@@ -68,8 +68,9 @@ pub fn run(context: &Context, args: &PredictArgs) -> Outcome {
         None => vec![],
         Some(out) => {
             let each = points.chunks(along[0].values.len());
-            let figures =
-                each.map(|p| varied(&chart(&along, p, target, context.units), CHART_PX)).collect::<Result<Vec<_>, _>>()?;
+            let figures = each
+                .map(|p| varied(&chart(&along, p, target, context.units), CHART_PX))
+                .collect::<Result<Vec<_>, _>>()?;
             write_figures(&figures, out)?
         }
     };
@@ -117,7 +118,7 @@ fn text(answer: &Answer, units: UnitSystem) -> String {
     heading.extend(["rise", "9 of 10 between", "and", "lands", ""].map(String::from));
     let mut rows = vec![heading];
     for p in &answer.points {
-        let mut row: Vec<String> = 
+        let mut row: Vec<String> =
             p.values.iter().zip(&answer.columns).map(|(v, c)| trimmed(shown(*c, *v).0, 3)).collect();
         row.extend([p.rise.p50, p.rise.p05, p.rise.p95].map(|r| format!("{r:.2}")));
         row.push(p.chance_in_window.map(chance).unwrap_or_default());

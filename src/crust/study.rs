@@ -319,7 +319,11 @@ fn cautions(of: Of, table: &Table, draws: &Draws) -> Vec<String> {
         };
         said.push(format!(
             "{} no measured rise at the oven: it is foretold{seen}; measure it",
-            if table.foretold == 1 { "1 batch has".into() } else { format!("{} batches have", table.foretold) }
+            if table.foretold == 1 {
+                "1 batch has".into()
+            } else {
+                format!("{} batches have", table.foretold)
+            }
         ));
     }
     if draws.k_hat > good_k(PROPOSALS) {

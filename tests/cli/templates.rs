@@ -38,7 +38,9 @@ fn headings_without_rows_are_said_to_have_none() {
     let bench = Bench::new();
     bench.file("log.csv", format!("{}\n", crate::bench::HEADINGS));
     let said = ["log.csv: headings of batches, and no row below them", "write a row"];
-    for words in [&["import", "log.csv"][..], &["import", "log.csv", "--check"], &["import", "log.csv", "--json"]] {
+    for words in
+        [&["import", "log.csv"][..], &["import", "log.csv", "--check"], &["import", "log.csv", "--json"]]
+    {
         bench.run(words).refused(2, &said);
     }
 }

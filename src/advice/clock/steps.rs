@@ -12,7 +12,9 @@ use crate::dough::words::word_enum;
 pub const USUAL_MIX_MIN: f64 = 15.0;
 
 /// A moment at which somebody must be there.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize, JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Step {
     /// The preferment is mixed.
