@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 
+use crate::dough::Column;
+
 use super::fit_args::FitQuestions;
 use super::plan_columns::PlanColumns;
 
@@ -125,12 +127,22 @@ pub struct DemoArgs {
     pub out: Option<PathBuf>,
 }
 
+/// The columns of the batch table, a line each.
+fn columns_listed() -> String {
+    let needed = |c: Column| if Column::NEEDED.contains(&c) { " (needed)" } else { "" };
+    let line = |c: &Column| format!("\n  {:<22} {}{}", c.name(), c.meaning(), needed(*c));
+    format!("Columns:{}", Column::ALL.iter().map(line).collect::<String>())
+}
+
 /// `import`
 #[derive(Debug, clap::Args)]
-#[command(before_help = "Examples:
+#[command(
+    after_long_help = columns_listed(),
+    before_help = "Examples:
   doughwright import batches.csv --check          # only say what would happen
   doughwright import batches.csv readings.csv
-  doughwright import mine.csv --column 'Warm spot=bulk_temp_c' --fill yeast_type=instant")]
+  doughwright import mine.csv --column 'Warm spot=bulk_temp_c' --fill yeast_type=instant"
+)]
 pub struct ImportArgs {
     /// Tables of batches, readings or surroundings; - reads standard input
     #[arg(required = true, value_name = "FILE")]
@@ -258,7 +270,7 @@ pub struct RecommendArgs {
 #[command(before_help = "Examples:
   doughwright predict --yeast-g 1.6 --cold-hours 36
   doughwright predict --yeast-g 1.6 --cold-hours 36 --out charts
-  doughwright predict --vary cold_hours=18..48 --vary room_temp_c=18..26")]
+  doughwright predict --yeast-g 1.6 --vary cold_hours=18..48 --vary room_temp_c=18..26")]
 pub struct PredictArgs {
     /// A table of plans with yeast and water given
     #[arg(value_name = "PLAN.csv")]

@@ -9,7 +9,8 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 pub use crate::answers::import::Imported;
 use crate::answers::import::{self as answers, OfFile, Taking, take_all};
-use crate::intake::{ColumnMap, Opened, SetAside, Source as Bytes, write_set_aside};
+use crate::dough::Purpose;
+use crate::intake::{ColumnMap, IntakeError, Opened, SetAside, Source as Bytes, write_set_aside};
 use crate::logbook::Logbook;
 
 use super::args::ImportArgs;
@@ -51,6 +52,11 @@ pub fn import(
         let text: Vec<String> = tables.iter().map(|table| table.opened.understood().to_toml()).collect();
         std::fs::write(path, text.join("\n")).map_err(|e| Failure::write(path, e))?;
     }
+    // Nothing is made for a sheet with questions open.
+    tables
+        .iter()
+        .try_for_each(|table| table.opened.settled(Purpose::Record))
+        .map_err(|open| asked(open, save))?;
     let scratch;
     let place = if check && !context.logbook.exists() {
         scratch = Scratch::new()?;
@@ -77,6 +83,24 @@ pub fn import(
     };
     progress.finish_and_clear();
     imported
+}
+
+/// Questions beyond which a file to edit is better than flags.
+const MANY: usize = 3;
+
+/// Open questions, with the way to settle many of them at once.
+fn asked(open: IntakeError, saved: Option<&Path>) -> Failure {
+    match (&open, saved) {
+        (IntakeError::Open { .. }, Some(map)) => Failure::Call(format!(
+            "{open}\nor settle them in {map}, and import again with --columns {map}",
+            map = map.display()
+        )),
+        (IntakeError::Open { questions, .. }, None) if questions.len() > MANY => Failure::Call(format!(
+            "{open}\nor settle all of them in a file: import once more with --save-columns map.toml, edit it, and import with \
+             --columns map.toml"
+        )),
+        _ => open.into(),
+    }
 }
 
 /// Rows before progress is shown.

@@ -35,6 +35,7 @@ impl<'a> RowInHand<'a> {
                 continue;
             };
             match target.kind() {
+                Kind::Number { .. } if cell.is_dash() => {}
                 Kind::Number { .. } => match value::number(cell, column) {
                     Err(message) => self.fault(column, message),
                     Ok(number) => match column.yeast {

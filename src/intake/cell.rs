@@ -39,6 +39,11 @@ impl<'a> Cell<'a> {
         matches!(self, Self::Blank)
     }
 
+    /// Whether it is a dash, which says of a number that there is none.
+    pub fn is_dash(&self) -> bool {
+        matches!(self, Self::Text("-" | "\u{2013}" | "\u{2014}"))
+    }
+
     /// What a person sees in it.
     pub fn shown(&self) -> Cow<'a, str> {
         match *self {

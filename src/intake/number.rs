@@ -264,6 +264,8 @@ fn leading_unit<'a>(text: &'a str, words: &Spellings) -> Option<(Option<Unit>, &
     let (letters, rest) = text.split_at(end);
     match letters.trim().trim_end_matches('.') {
         "" if rest.is_empty() || rest.starts_with(':') => Some((None, rest)),
+        // Degrees of whatever the column is in.
+        "\u{b0}" | "\u{ba}" if rest.is_empty() => Some((None, rest)),
         "" => None,
         letters => Some((Some(words.unit(letters)?), rest)),
     }
@@ -288,6 +290,7 @@ mod tests {
             ("1'250.5 g", 1250.5, Some(Unit::Gram)),
             ("12,345,678", 12_345_678.0, None),
             ("72 °F", 72.0, Some(Unit::Fahrenheit)),
+            ("5°", 5.0, None),
             ("24C", 24.0, Some(Unit::Celsius)),
             ("65%", 65.0, Some(Unit::Percent)),
             ("½", 0.5, None),

@@ -139,6 +139,20 @@ impl Opened {
         &self.headings
     }
 
+    /// Whether nothing about the sheet is open any more.
+    ///
+    /// # Errors
+    /// The open questions.
+    pub fn settled(&self, purpose: Purpose) -> Result<(), IntakeError> {
+        let is_plan = purpose == Purpose::Plan;
+        let open = self.understood.questions.iter().filter(|q| !(is_plan && q.missing));
+        let questions: Vec<Question> = open.cloned().collect();
+        match questions.is_empty() {
+            true => Ok(()),
+            false => Err(IntakeError::Open { file: self.table.file().into(), questions }),
+        }
+    }
+
     /// Reads and checks every row, in constant memory apart from one number a batch.
     ///
     /// # Errors
@@ -148,12 +162,7 @@ impl Opened {
         options: &Options,
         mut take: impl FnMut(Checked) -> Result<(), E>,
     ) -> Result<(), E> {
-        let is_plan = options.purpose == Purpose::Plan;
-        let open = self.understood.questions.iter().filter(|q| !(is_plan && q.missing));
-        let questions: Vec<Question> = open.cloned().collect();
-        if !questions.is_empty() {
-            return Err(IntakeError::Open { file: self.table.file().into(), questions }.into());
-        }
+        self.settled(options.purpose)?;
         let by_comma = self.table.separates_by_comma();
         let reader = RowReader::new(&self.understood, options.purpose, self.table.headings.len(), by_comma);
         self.table.visit(|row, cells| {

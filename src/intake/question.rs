@@ -55,7 +55,9 @@ impl Question {
 
     /// A heading that is not known.
     pub fn unknown(at: At<'_>, nearest: &str) -> Self {
-        let message = format!("this heading is not known (nearest: {nearest})");
+        let message = format!(
+            "this heading is not known (nearest in spelling: {nearest}; `doughwright import --help` lists all columns)"
+        );
         Self::new(at, message, vec![column_option(at.column, nearest), column_option(at.column, IGNORE)])
     }
 

@@ -178,7 +178,7 @@ impl<'a> RowInHand<'a> {
     fn log(&mut self, found: &mut Log) {
         for column in self.columns() {
             let cell = self.cells.cell(column.place);
-            if cell.is_blank() {
+            if cell.is_blank() || (cell.is_dash() && column.target.quantity().is_some()) {
                 continue;
             }
             let result = match column.target {

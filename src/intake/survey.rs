@@ -124,7 +124,7 @@ impl ColumnSurvey {
 
     /// Looks at one cell.
     pub fn look(&mut self, row: u64, cell: Cell<'_>) {
-        if cell.is_blank() {
+        if cell.is_blank() || (cell.is_dash() && self.asked.numbers) {
             return;
         }
         self.filled += 1;

@@ -19,7 +19,7 @@ const CALLS: &[(&str, &[&str])] = &[
     ("fit", &["--all-kitchens", "--pool"]),
     ("recommend", &["plan.csv"]),
     ("recommend", &["--cold-hours", "24"]),
-    ("recommend", &["--target-rise", "9", "--cold-hours", "4"]),
+    ("recommend", &["--target-rise", "8", "--cold-hours", "4"]),
     (
         "recommend",
         &[

@@ -70,7 +70,9 @@ impl Drafts<'_> {
             draft.unit = if let [unit] = written.as_slice() { Some(*unit) } else { None };
             return;
         }
-        let candidates = draft.candidates(target, quantity, imperial);
+        // The one unit that some cells name holds for the bare ones, where they are usual in it.
+        let named = draft.named(quantity).filter(|u| draft.share_usual(target, *u, flours) >= ENOUGH);
+        let candidates = named.map_or_else(|| draft.candidates(target, imperial), |unit| vec![unit]);
         let fits: Vec<(Unit, f64)> =
             candidates.iter().map(|u| (*u, draft.share_usual(target, *u, flours))).collect();
         let best = fits.iter().map(|(_, fit)| *fit).fold(0.0, f64::max);
@@ -131,8 +133,15 @@ fn others(candidates: &[Unit], chosen: Unit) -> String {
 }
 
 impl Draft<'_> {
+    /// The one unit that cells name, where no heading does.
+    fn named(&self, quantity: Quantity) -> Option<Unit> {
+        let mut named = self.survey.units.iter().map(|(u, _)| *u).filter(|u| *u != Unit::Percent);
+        let only = named.next().filter(|u| u.convert(1.0, quantity).is_some() && self.written.is_none())?;
+        named.next().is_none().then_some(only)
+    }
+
     /// Units that bare numbers may be in: the one that is written, or all that the column allows.
-    fn candidates(&self, target: Target, quantity: Quantity, imperial: bool) -> Vec<Unit> {
+    fn candidates(&self, target: Target, imperial: bool) -> Vec<Unit> {
         if let Some(written) = self.written {
             let mut units = written.meanings(target);
             // A spreadsheet stores 65 % as 0.65, and shows the sign by the cell's format only.
@@ -143,13 +152,6 @@ impl Draft<'_> {
                 units.extend(Unit::Part.meanings(target).into_iter().filter(|u| shares.contains(&u.share())));
             }
             return units;
-        }
-        let named: Vec<Unit> =
-            self.survey.units.iter().map(|(u, _)| *u).filter(|u| *u != Unit::Percent).collect();
-        if let [unit] = named.as_slice()
-            && unit.convert(1.0, quantity).is_some()
-        {
-            return vec![*unit];
         }
         let is_imperial = |u: Unit| matches!(u, Unit::Ounce | Unit::Pound);
         let mut units: Vec<Unit> = self.ranges(target).iter().map(|(u, _)| *u).collect();
