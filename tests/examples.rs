@@ -49,6 +49,8 @@ impl Kitchen {
         let line =
             line.replace("--bake-at 2026-12-05T18:30", "--bake-at 2026-12-05T18:30 --as-of 2026-12-01T08:00");
         let line = line.replace("doughwright fit", "doughwright fit --draws 100 --warmup 200");
+        // The page is served until Ctrl-C.
+        let line = line.replace("doughwright serve", "timeout --preserve-status -s INT 2 doughwright serve");
         let path = format!(
             "{}:{}",
             Path::new(PROGRAM).parent().unwrap().display(),

@@ -62,13 +62,28 @@ fn clock_ticks_stay_on_the_wall_where_the_clock_is_changed() {
     let spring = on_the_clock(date(2026, 3, 28).at(18, 0, 0, 0), SUMMER_TIME, 12.0);
     assert_eq!(
         told(spring),
-        expected(&[("18:00", 0.0), ("21:00", 3.0), ("Sun", 6.0), ("3:00", 8.0), ("6:00", 11.0)])
+        expected(&[
+            ("18:00", 0.0),
+            ("20:00", 2.0),
+            ("22:00", 4.0),
+            ("Sun", 6.0),
+            ("4:00", 9.0),
+            ("6:00", 11.0)
+        ])
     );
     // 24 to 25 October 2026: 2:00 to 3:00 passes twice, so 6:00 comes 13 hours after 18:00.
     let autumn = on_the_clock(date(2026, 10, 24).at(18, 0, 0, 0), SUMMER_TIME, 13.0);
     assert_eq!(
         told(autumn),
-        expected(&[("18:00", 0.0), ("21:00", 3.0), ("Sun", 6.0), ("3:00", 10.0), ("6:00", 13.0)])
+        expected(&[
+            ("18:00", 0.0),
+            ("20:00", 2.0),
+            ("22:00", 4.0),
+            ("Sun", 6.0),
+            ("2:00", 8.0),
+            ("4:00", 11.0),
+            ("6:00", 13.0)
+        ])
     );
 }
 

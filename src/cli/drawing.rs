@@ -121,7 +121,7 @@ mod tests {
         // Twenty signs of two dots: a dot in each column.
         let dots: u32 = drawing.signs.iter().map(|s| s.count_ones()).sum();
         assert_eq!(dots, 40);
-        assert!(lines[0].starts_with("       2") && lines[0].ends_with('⠈'), "{lines:?}");
+        assert!(lines[0].starts_with("       2") && lines[0].ends_with('⠊'), "{lines:?}");
         assert_eq!(lines[ROWS - 1], "       1 ⡀");
         assert_eq!(lines[ROWS], "         0        5       10");
     }

@@ -12,9 +12,11 @@ use super::output::answer;
 
 /// `serve`
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  doughwright serve            to look, and to ask\n  \
-                        doughwright serve --write    to take in sheets and write down, too\n\
-Open the address that it writes; Ctrl-C ends it.")]
+#[command(before_help = "Examples:
+  doughwright serve
+  doughwright serve --write
+
+Open the address that it writes; Ctrl-C ends it. Without --write it only looks and answers.")]
 pub struct ServeArgs {
     /// The port of this machine [default: any that is free]
     #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true)]

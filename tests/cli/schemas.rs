@@ -52,7 +52,7 @@ const CALLS: &[(&str, &[&str])] = &[
         "adjust",
         &["plan.csv", "--yeast-g", "5", "--reading", "12=1.3", "--reading", "20=1.5", "--dough-temp", "20=5"],
     ),
-    ("adjust", &["plan.csv", "--yeast-g", "5", "--reading", "12=1.02", "--reading", "26=1.05"]),
+    ("adjust", &["plan.csv", "--yeast-g", "5", "--reading", "12=1.1", "--reading", "26=1.5"]),
     ("trial", &[]),
     ("trial", &["--compare", "flour_name", "strong", "very strong"]),
     ("residuals", &[]),
