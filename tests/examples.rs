@@ -31,7 +31,7 @@ impl Kitchen {
             1,
         );
         fs::write(folder.path().join("mine.csv"), &warm).unwrap();
-        fs::write(folder.path().join("your-batches.csv"), &warm.replacen("Warm spot", "bulk_temp_c", 1))
+        fs::write(folder.path().join("your-batches.csv"), warm.replacen("Warm spot", "bulk_temp_c", 1))
             .unwrap();
         let mut kitchen = Self { folder, batch: String::new(), plan: String::new() };
         kitchen.done("doughwright import batches.csv readings.csv");
