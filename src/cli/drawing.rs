@@ -123,7 +123,7 @@ mod tests {
         assert_eq!(dots, 40);
         assert!(lines[0].starts_with("       2") && lines[0].ends_with('⠊'), "{lines:?}");
         assert_eq!(lines[ROWS - 1], "       1 ⡠⠁");
-        assert_eq!(lines[ROWS], "         0        5       10");
+        assert_eq!(lines[ROWS], "         0         5       10");
     }
 
     #[test]
