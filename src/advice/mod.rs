@@ -3,7 +3,8 @@
 //! [`plan`] completes a plan from the latest batch, [`limits`] say what a kitchen can do, [`water`] turns a
 //! wanted temperature into tap water and ice, [`recommend`] searches, [`reasons`] says why in figures,
 //! [`window`] when the dough is ready, [`crust_side`] what crust to expect, [`clock`] puts it on the clock,
-//! [`adjust`] says what to do mid-course, [`predict`] draws the curve of a plan, [`cautions`] warns.
+//! [`adjust`] says what to do mid-course, [`predict`] draws the curve of a plan, [`yeast_for`] tells the yeast for many hours,
+//! [`cautions`] warns.
 
 pub mod adjust;
 pub mod cautions;
@@ -23,6 +24,7 @@ pub mod vary;
 pub mod water;
 pub mod weighing;
 pub mod window;
+pub mod yeast_for;
 
 use schemars::JsonSchema;
 use serde::Serialize;

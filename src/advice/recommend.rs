@@ -384,7 +384,7 @@ fn instant_pct(batch: &Batch) -> Option<f64> {
 }
 
 /// Least and most yeast in g that may be asked for.
-fn yeast_range(plan: &Batch, limits: &Limits) -> (f64, f64) {
+pub(super) fn yeast_range(plan: &Batch, limits: &Limits) -> (f64, f64) {
     let flour = plan.flour_g.unwrap_or(0.0);
     let per_pct = flour / 100.0 / plan.yeast_type.unwrap_or(YeastType::Instant).instant_equivalent();
     let most = (limits.most_yeast_pct * per_pct).max(limits.scale_g);

@@ -58,12 +58,21 @@ pub fn study_of(
 }
 
 /// Its chart.
-pub fn figure(study: &Study, own: Option<OwnLimits>, width_px: u32) -> Result<Figure, ChartError> {
+pub fn figure(
+    study: &Study,
+    own: Option<OwnLimits>,
+    units: UnitSystem,
+    width_px: u32,
+) -> Result<Figure, ChartError> {
     let measure = match study.series.measure() {
         Measure::Miss => charts::Measure::Miss,
-        Measure::DoughTemp => charts::Measure::DoughTemp,
+        Measure::DoughTemp => charts::Measure::DoughTemp(units),
         Measure::CrustScore => charts::Measure::CrustScore,
         Measure::HoursLate => charts::Measure::HoursLate,
+    };
+    let shown = |v: f64| match study.series.measure() {
+        Measure::DoughTemp => units.temperature_difference(v),
+        _ => v,
     };
     let mut signals: HashMap<&str, Vec<String>> = HashMap::new();
     for s in &study.signals {
@@ -72,7 +81,7 @@ pub fn figure(study: &Study, own: Option<OwnLimits>, width_px: u32) -> Result<Fi
     let batches = study.series.points().iter().map(|p| WatchedBatch {
         batch_id: p.batch_id.clone(),
         when_days: p.when.days(),
-        value: p.value,
+        value: shown(p.value),
         signals: signals.get(p.batch_id.as_str()).cloned().unwrap_or_default(),
     });
     let phases = study.stretches.iter().filter_map(|s| {
@@ -81,16 +90,18 @@ pub fn figure(study: &Study, own: Option<OwnLimits>, width_px: u32) -> Result<Fi
             name: s.name.clone(),
             first: s.batches.start,
             last: s.batches.end.checked_sub(1)?,
-            center: limits.center,
-            lower: limits.lower,
-            upper: limits.upper,
+            center: shown(limits.center),
+            lower: shown(limits.lower),
+            upper: shown(limits.upper),
         })
     });
     let chart = ConsistencyChart {
         measure,
         batches: batches.collect(),
         phases: phases.collect(),
-        target_band: own.and_then(|o| o.lower.zip(o.upper)),
+        target_band: own
+            .and_then(|o| o.lower.zip(o.upper))
+            .map(|(lower, upper)| (shown(lower), shown(upper))),
         said: study.improvement.to_string(),
     };
     charts::consistency(&chart, width_px)

@@ -19,27 +19,41 @@ struct Kept {
     foreteller: Foreteller,
 }
 
-/// The regression of the crust under a fit, as kept or made anew and kept; `None` when the records have too few scores, or
-/// nothing to tell.
+/// The regression of the crust under a fit, as kept or made anew; `None` when the records have too few scores, or nothing to
+/// tell. A new one comes back as text too, to be kept.
 pub fn foreteller(
-    logbook: &mut Logbook,
+    logbook: &Logbook,
     kitchen: &str,
     records: &Records,
     fit: &Fit,
-) -> Result<Option<Foreteller>, Failure> {
+) -> Result<(Option<Foreteller>, Option<String>), Failure> {
     let made_from = format!("{VERSION} {} {}", logbook.data_hash(kitchen)?, of_draws(&fit.draws));
     if let Some(text) = logbook.crust(kitchen)?
         && let Ok(kept) = serde_json::from_str::<Kept>(&text)
         && kept.made_from == made_from
     {
-        return Ok(Some(kept.foreteller));
+        return Ok((Some(kept.foreteller), None));
     }
-    let Some(forecaster) = fit.forecaster() else { return Ok(None) };
+    let Some(forecaster) = fit.forecaster() else { return Ok((None, None)) };
     // Too few scores, or all alike: `crust` says so; here there is nothing to add.
-    let Ok(fitted) = study(Of::Score, &records.batches, &forecaster) else { return Ok(None) };
+    let Ok(fitted) = study(Of::Score, &records.batches, &forecaster) else { return Ok((None, None)) };
     let kept = Kept { made_from, foreteller: fitted.foreteller() };
-    logbook.keep_crust(kitchen, &serde_json::to_string(&kept).unwrap_or_default())?;
-    Ok(Some(kept.foreteller))
+    let text = serde_json::to_string(&kept).ok();
+    Ok((Some(kept.foreteller), text))
+}
+
+/// The same; a new one is kept.
+pub fn kept_foreteller(
+    logbook: &mut Logbook,
+    kitchen: &str,
+    records: &Records,
+    fit: &Fit,
+) -> Result<Option<Foreteller>, Failure> {
+    let (found, made) = foreteller(logbook, kitchen, records, fit)?;
+    if let Some(text) = made {
+        logbook.keep_crust(kitchen, &text)?;
+    }
+    Ok(found)
 }
 
 fn of_draws(draws: &[f64]) -> String {

@@ -7,6 +7,7 @@
 //! - [`record`] one batch written down by hand; [`questions`] what it is asked, [`defaults`] what is known of it beforehand,
 //!   [`planned`] what its plan said
 //! - [`report`] what goes on the report page, of [`consistency`], [`spread_sources`] and [`residuals`]
+//! - [`habits`] pictures of a kitchen whatever is baked next; [`gaps`] what its records cannot tell, and what to measure
 //! - [`words`] statistics in a clause
 //! - [`failure`] why something could not be done, and the exit codes
 
@@ -14,6 +15,8 @@ pub mod consistency;
 pub mod crust_side;
 pub mod defaults;
 pub mod failure;
+pub mod gaps;
+pub mod habits;
 pub mod import;
 mod import_rows;
 pub mod kept;

@@ -14,9 +14,14 @@ use crate::report::{CHART_PX, NextBatch, Report, Steady};
 
 use super::consistency::{figure, sentences, study_of, usual_content};
 use super::failure::Failure;
+use super::gaps::gaps;
+use super::habits::habits;
 use super::pictures::rise_of;
 use super::residuals::{coverage, find, fit_in_words, observations};
 use super::spread_sources::Behind;
+
+/// Chance behind what a measurement is worth, the same on every page.
+const SEED: u64 = 1;
 
 /// What is known of a kitchen when its report is made.
 pub struct Known<'a> {
@@ -39,6 +44,8 @@ pub fn report_of(
     units: UnitSystem,
 ) -> Result<Report, Failure> {
     let found = find(known.fit, known.records)?;
+    let habits = habits(known.fit, known.records, units, CHART_PX)?;
+    let gaps = gaps(known.fit, known.records, SEED);
     Ok(Report {
         kitchen: known.kitchen.into(),
         made_on: jiff::Timestamp::now().strftime("%Y-%m-%d").to_string(),
@@ -54,8 +61,16 @@ pub fn report_of(
             Err(why) => Err(why),
         },
         steady: steady(known, units)?,
+        changed: (habits.latest_lot.into_iter().collect(), habits.lots.into_iter().collect()),
+        measure: (gaps.best(), gaps.measure),
+        wall: habits.wall,
         fit: fit_in_words(&found),
-        charts: residual_panel(&observations(&found, &known.records.batches), &coverage(&found), CHART_PX)?,
+        charts: residual_panel(
+            &observations(&found, &known.records.batches),
+            &coverage(&found),
+            units,
+            CHART_PX,
+        )?,
         warnings: known.fit.warnings.iter().map(|w| w.says()).collect(),
         parameters: known.fit.parameters(),
     })
@@ -85,7 +100,7 @@ fn steady(known: &Known, units: UnitSystem) -> Result<Result<Steady, String>, Fa
     };
     let summary = study.summary();
     let behind = Behind::of(known.records, known.plans, known.fit);
-    let mut charts = vec![figure(&study, own, CHART_PX)?];
+    let mut charts = vec![figure(&study, own, units, CHART_PX)?];
     charts.extend(behind.figure(CHART_PX).transpose()?);
     Ok(Ok(Steady {
         sentences: sentences(&summary, units).into_iter().chain(behind.sentences()).collect(),

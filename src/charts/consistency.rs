@@ -5,14 +5,15 @@ use super::axis::Scale;
 use super::figure::{Table, count, number};
 use super::lettering;
 use super::ticks::{date_text, signed};
+use crate::dough::units::UnitSystem;
 
 /// What is watched.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Measure {
     /// ln(rise / target rise): drawn as a change in percent.
     Miss,
-    /// Temperature of the dough less the temperature aimed at, °C.
-    DoughTemp,
+    /// Temperature of the dough less the temperature aimed at, in degrees of these units.
+    DoughTemp(UnitSystem),
     /// The baker's score of the crust, 1 to 10.
     CrustScore,
     /// Hours late (positive) or early against the plan.
@@ -68,7 +69,7 @@ impl Measure {
     pub(super) fn title(self) -> &'static str {
         match self {
             Self::Miss => "How steady: the miss of the target rise",
-            Self::DoughTemp => "How steady: the dough's temperature",
+            Self::DoughTemp(_) => "How steady: the dough's temperature",
             Self::CrustScore => "How steady: the crust's score",
             Self::HoursLate => "How steady: early or late",
         }
@@ -77,7 +78,7 @@ impl Measure {
     pub(super) fn name(self) -> &'static str {
         match self {
             Self::Miss => "consistency-miss",
-            Self::DoughTemp => "consistency-dough-temperature",
+            Self::DoughTemp(_) => "consistency-dough-temperature",
             Self::CrustScore => "consistency-crust-score",
             Self::HoursLate => "consistency-hours-late",
         }
@@ -86,7 +87,8 @@ impl Measure {
     pub(super) fn axis(self) -> (&'static str, Scale) {
         match self {
             Self::Miss => ("miss of the target rise, %", Scale::Change),
-            Self::DoughTemp => ("dough less its aim, °C", Scale::Linear),
+            Self::DoughTemp(UnitSystem::Metric) => ("dough less its aim, °C", Scale::Linear),
+            Self::DoughTemp(UnitSystem::Us) => ("dough less its aim, °F", Scale::Linear),
             Self::CrustScore => ("score of the crust, 1 to 10", Scale::Linear),
             Self::HoursLate => ("late (+) or early (−), hours", Scale::Linear),
         }
@@ -95,7 +97,8 @@ impl Measure {
     fn unit(self) -> &'static str {
         match self {
             Self::Miss => " %",
-            Self::DoughTemp => " °C",
+            Self::DoughTemp(UnitSystem::Metric) => " °C",
+            Self::DoughTemp(UnitSystem::Us) => " °F",
             Self::CrustScore => "",
             Self::HoursLate => " hours",
         }
@@ -104,7 +107,7 @@ impl Measure {
     fn text(self, value: f64) -> String {
         match self {
             Self::Miss => signed(100.0 * value.exp_m1(), 1),
-            Self::DoughTemp | Self::HoursLate => signed(value, 1),
+            Self::DoughTemp(_) | Self::HoursLate => signed(value, 1),
             Self::CrustScore => number(value, 1),
         }
     }

@@ -77,6 +77,7 @@ fn describe(lots: &[FlourLot]) -> String {
     let start = format!("{} flour lots against the usual flour.", count(lots.len()));
     match named.len() {
         0 => format!("{start} None differs from it by more than chance: every 90 % interval holds 0."),
+        1 => format!("{start} One differs from it with 90 % certainty: {}.", named[0]),
         n => format!("{start} {} differ from it with 90 % certainty: {}.", count(n), first_few(&named)),
     }
 }

@@ -10,6 +10,7 @@ use super::predicted::observed_against_predicted;
 use super::quantiles::normal_quantiles;
 use super::residuals_by_lot::residuals_by_lot;
 use super::residuals_over::{Over, residuals_over};
+use crate::dough::units::UnitSystem;
 
 /// What was measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -86,13 +87,14 @@ pub struct Coverage {
 pub fn residual_panel(
     observations: &[Observation],
     coverage: &[Coverage],
+    units: UnitSystem,
     width_px: u32,
 ) -> Result<Vec<Figure>, ChartError> {
     let charts = [
         observed_against_predicted(observations, width_px),
         calibration(coverage, width_px),
         residuals_over(observations, Over::Date, width_px),
-        residuals_over(observations, Over::RoomTemp, width_px),
+        residuals_over(observations, Over::RoomTemp(units), width_px),
         residuals_over(observations, Over::Yeast, width_px),
         residuals_over(observations, Over::Hours, width_px),
         residuals_by_lot(observations, width_px),

@@ -12,14 +12,15 @@ use super::sheet::{Words, draw};
 use super::theme::Ink;
 use super::thin::{MOST_POINTS, thin};
 use super::ticks::{date_text, signed};
+use crate::dough::units::UnitSystem;
 
 /// What the residuals are drawn against.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Over {
     /// The day of mixing.
     Date,
-    /// Temperature of the room at mixing.
-    RoomTemp,
+    /// Temperature of the room at mixing, shown in these units.
+    RoomTemp(UnitSystem),
     /// Yeast as a part of the flour.
     Yeast,
     /// Time from mixing to the measurement.
@@ -30,7 +31,7 @@ impl Over {
     fn name(self) -> &'static str {
         match self {
             Self::Date => "residuals-against-date",
-            Self::RoomTemp => "residuals-against-room-temperature",
+            Self::RoomTemp(_) => "residuals-against-room-temperature",
             Self::Yeast => "residuals-against-yeast",
             Self::Hours => "residuals-against-hours",
         }
@@ -39,7 +40,7 @@ impl Over {
     fn title(self) -> &'static str {
         match self {
             Self::Date => "Residuals over time",
-            Self::RoomTemp => "Residuals against room temperature",
+            Self::RoomTemp(_) => "Residuals against room temperature",
             Self::Yeast => "Residuals against yeast",
             Self::Hours => "Residuals against hours",
         }
@@ -48,7 +49,8 @@ impl Over {
     fn axis_name(self) -> &'static str {
         match self {
             Self::Date => "date of mixing",
-            Self::RoomTemp => "room temperature at mixing, °C",
+            Self::RoomTemp(UnitSystem::Metric) => "room temperature at mixing, °C",
+            Self::RoomTemp(UnitSystem::Us) => "room temperature at mixing, °F",
             Self::Yeast => "yeast as instant dry, % of flour",
             Self::Hours => "hours from mixing",
         }
@@ -57,7 +59,7 @@ impl Over {
     fn scale(self) -> Scale {
         match self {
             Self::Date => Scale::Dates,
-            Self::RoomTemp => Scale::Linear,
+            Self::RoomTemp(_) => Scale::Linear,
             Self::Yeast => Scale::Log,
             Self::Hours => Scale::Hours,
         }
@@ -66,7 +68,7 @@ impl Over {
     fn of(self, o: &Observation) -> Option<f64> {
         match self {
             Self::Date => Some(o.when_days),
-            Self::RoomTemp => o.room_temp_c,
+            Self::RoomTemp(units) => o.room_temp_c.map(|c| units.temperature(c)),
             Self::Yeast => (o.yeast_pct > 0.0).then_some(o.yeast_pct),
             Self::Hours => Some(o.total_hours),
         }
@@ -75,7 +77,7 @@ impl Over {
     fn text(self, value: f64) -> String {
         match self {
             Self::Date => date_text(value),
-            Self::RoomTemp | Self::Hours => number(value, 1),
+            Self::RoomTemp(_) | Self::Hours => number(value, 1),
             Self::Yeast => number(value, 3),
         }
     }

@@ -9,6 +9,7 @@ use super::panel::Panel;
 use super::sheet::{Words, draw};
 use super::theme::Ink;
 use super::ticks::plain;
+use crate::dough::units::UnitSystem;
 
 /// The response of the yeast's pace to temperature.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,6 +20,8 @@ pub struct TemperatureChart {
     pub pace: Curve,
     /// Temperatures at which doughs of the records stood, °C.
     pub record_temps_c: Vec<f64>,
+    /// Units of the temperatures drawn.
+    pub units: UnitSystem,
 }
 
 const TITLE: &str = "How temperature sets the pace";
@@ -31,12 +34,14 @@ pub fn temperature_response(chart: &TemperatureChart, width_px: u32) -> Result<F
     if chart.pace.len() < 2 {
         return Err(ChartError::NothingToDraw { chart: TITLE.to_owned(), needs: "a fit to this kitchen" });
     }
+    let degrees = chart.units.degrees();
+    let shown = |celsius: f64| chart.units.temperature(celsius);
     let reach = reach(&chart.record_temps_c);
     let table = Table::new(
-        ["temperature, °C", "pace", "5 %", "25 %", "75 %", "95 %"],
+        [format!("temperature, {degrees}").as_str(), "pace", "5 %", "25 %", "75 %", "95 %"],
         chart.pace.iter().map(|(temp, q)| {
             let [middle, p05, p25, p75, p95] = [q.p50, q.p05, q.p25, q.p75, q.p95].map(|v| number(v, 3));
-            [plain(*temp, 1), middle, p05, p25, p75, p95]
+            [plain(shown(*temp), 1), middle, p05, p25, p75, p95]
         }),
     );
     let words =
@@ -50,21 +55,23 @@ pub fn temperature_response(chart: &TemperatureChart, width_px: u32) -> Result<F
             (Key::Line(Stroke { dash: Dash::Dashed, ..line }), "no records here"),
             (Key::Rug, "records"),
         ])?;
-        let temps = chart.pace.iter().map(|p| p.0);
+        let temps = chart.pace.iter().map(|p| shown(p.0));
         let (low, high) = temps.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
-        let x = Axis::between("temperature of the dough, °C", Scale::Linear, low, high);
-        let name = format!("pace, times that at {} °C", plain(chart.reference_temp_c, 1));
+        let x = Axis::between(&format!("temperature of the dough, {degrees}"), Scale::Linear, low, high);
+        let name = format!("pace, times that at {} {degrees}", plain(shown(chart.reference_temp_c), 1));
         // A band far above every middle would flatten the curve; it is cut there.
         let highest = 1.5 * chart.pace.iter().map(|p| p.1.p50).fold(0.0, f64::max);
         let y =
             Axis::over(&name, Scale::Linear, chart.pace.iter().map(|p| p.1.p95.min(highest)).chain([0.0]));
         let panel = Panel::below(sheet, x, y.not_below(0.0), sheet.sizes.plot_height())?;
-        panel.outer_band(&outer(&chart.pace), Ink::Model)?;
-        panel.inner_band(&inner(&chart.pace), Ink::Model)?;
+        let pace: Curve = chart.pace.iter().map(|(temp, q)| (shown(*temp), *q)).collect();
+        panel.outer_band(&outer(&pace), Ink::Model)?;
+        panel.inner_band(&inner(&pace), Ink::Model)?;
         let reached = |temp: f64| reach.is_some_and(|(from, to)| (from..=to).contains(&temp));
-        let middle: Vec<_> = chart.pace.iter().map(|(temp, q)| (*temp, q.p50, reached(*temp))).collect();
+        let middle: Vec<_> =
+            chart.pace.iter().map(|(temp, q)| (shown(*temp), q.p50, reached(*temp))).collect();
         panel.line_reached(&middle, line)?;
-        panel.rug(chart.record_temps_c.iter().copied())
+        panel.rug(chart.record_temps_c.iter().map(|temp| shown(*temp)))
     })
 }
 
@@ -75,18 +82,23 @@ fn reach(temps: &[f64]) -> Option<(f64, f64)> {
 }
 
 fn describe(chart: &TemperatureChart, reach: Option<(f64, f64)>) -> String {
+    let degrees = chart.units.degrees();
+    let shown = |celsius: f64| chart.units.temperature(celsius);
     let fastest = chart.pace.iter().max_by(|a, b| a.1.p50.total_cmp(&b.1.p50));
     let mut text = fastest.map_or(String::new(), |(temp, q)| {
-        let (temp, times) = (plain(*temp, 1), number(q.p50, 2));
-        let reference = plain(chart.reference_temp_c, 1);
-        format!("The yeast is fastest at {temp} °C, {times} times as fast as at {reference} °C.")
+        let (temp, times) = (plain(shown(*temp), 1), number(q.p50, 2));
+        let reference = plain(shown(chart.reference_temp_c), 1);
+        format!(
+            "The yeast is fastest at {temp} {degrees}, {times} times as fast as at {reference} {degrees}."
+        )
     });
     match reach {
         Some((from, to)) => {
-            let (from, to) = (number(from, 1), number(to, 1));
+            let (from, to) = (number(shown(from), 1), number(shown(to), 1));
             let records = count(chart.record_temps_c.len());
-            text +=
-                &format!(" {records} records lie from {from} to {to} °C; beyond them the curve is dashed.");
+            text += &format!(
+                " {records} records lie from {from} to {to} {degrees}; beyond them the curve is dashed."
+            );
         }
         None => text += " No record stands behind the curve yet.",
     }

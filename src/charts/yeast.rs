@@ -8,6 +8,7 @@ use super::panel::Panel;
 use super::sheet::{Sheet, Side, Words, draw};
 use super::theme::Ink;
 use super::ticks::plain;
+use crate::dough::units::UnitSystem;
 
 /// How much yeast reaches the target after how long, at some fridge temperatures.
 #[derive(Debug, Clone, PartialEq)]
@@ -16,10 +17,12 @@ pub struct YeastChart {
     pub yeast: String,
     /// The flour that the grams are for, g; percent of the flour when `None`.
     pub flour_g: Option<f64>,
-    /// What holds for all curves, such as "target rise 2.2, dough 24 °C after mixing, 2 h in the room at 22 °C".
+    /// What holds for all curves, a sentence such as "To rise 2.2 times, dough at 24 °C after mixing."
     pub conditions: String,
     /// One curve for each fridge temperature, at most five are drawn.
     pub curves: Vec<YeastCurve>,
+    /// Units of the temperatures and masses drawn.
+    pub units: UnitSystem,
 }
 
 /// The yeast at one fridge temperature.
@@ -66,21 +69,23 @@ pub fn yeast_against_hours(chart: &YeastChart, width_px: u32) -> Result<Figure, 
     if curves.is_empty() {
         return Err(ChartError::NothingToDraw { chart: TITLE.to_owned(), needs: "a fit to this kitchen" });
     }
-    let unit =
-        chart.flour_g.map_or("% of flour".to_owned(), |flour| format!("g to {} g of flour", plain(flour, 0)));
-    let amount = |pct: f64| chart.flour_g.map_or(pct, |flour| pct / 100.0 * flour);
+    let units = chart.units;
+    let unit = chart.flour_g.map_or("% of flour".to_owned(), |flour| {
+        let small = units.small_mass();
+        format!("{small} to {} {small} of flour", plain(units.mass(flour), 0))
+    });
+    let amount = |pct: f64| chart.flour_g.map_or(pct, |flour| units.mass(pct / 100.0 * flour));
     let words = Words {
         name: "yeast-against-hours",
         title: TITLE,
         description: describe(chart, &curves, &unit, amount),
-        table: table(&curves, &unit, amount),
+        table: table(&curves, &unit, amount, units),
     };
     draw(words, width_px, |sheet| {
         if !chart.conditions.is_empty() {
             sheet.paragraph(&chart.conditions, sheet.sizes.text, Ink::Quiet)?;
         }
-        let names: Vec<String> =
-            curves.iter().map(|c| format!("fridge at {} °C", plain(c.fridge_temp_c, 1))).collect();
+        let names: Vec<String> = curves.iter().map(|c| format!("fridge at {}", fridge(c, units))).collect();
         let line = sheet.sizes.line;
         let mut legend: Vec<(Key, &str)> = LOOKS
             .iter()
@@ -116,7 +121,7 @@ pub fn yeast_against_hours(chart: &YeastChart, width_px: u32) -> Result<Figure, 
             draw_curve(&panel, curve, amount, Stroke::new(ink, line, Dash::Solid), shape)?;
         }
         for curve in &curves {
-            name_curve(&panel, curve, amount, sheet)?;
+            name_curve(&panel, curve, amount, &fridge(curve, units), sheet)?;
         }
         Ok(())
     })
@@ -151,46 +156,65 @@ fn name_curve(
     panel: &Panel<'_>,
     curve: &YeastCurve,
     amount: impl Fn(f64) -> f64,
+    text: &str,
     sheet: &mut Sheet<'_>,
 ) -> Result<(), ChartError> {
-    let text = format!("{} °C", plain(curve.fridge_temp_c, 1));
     let room = sheet.sizes.text * 3.0;
     for point in curve.points.iter().rev() {
         let at = panel.pixels(point.hours, amount(point.yeast_pct_p50));
         let inside = at.0 < panel.area.right - room && at.0 > panel.area.left + room;
-        if inside && sheet.label(&text, (at.0, at.1), Side::Middle, true)? {
+        if inside && sheet.label(text, (at.0, at.1), Side::Middle, true)? {
             return Ok(());
         }
     }
     Ok(())
 }
 
+/// Digits of an amount of yeast after the point: a scale that weighs it shows hundredths of a gram.
+fn digits(units: UnitSystem) -> usize {
+    match units {
+        UnitSystem::Metric => 2,
+        UnitSystem::Us => 3,
+    }
+}
+
+fn fridge(curve: &YeastCurve, units: UnitSystem) -> String {
+    format!("{} {}", plain(units.temperature(curve.fridge_temp_c), 1), units.degrees())
+}
+
 fn describe(chart: &YeastChart, curves: &[&YeastCurve], unit: &str, amount: impl Fn(f64) -> f64) -> String {
     let one = |curve: &&YeastCurve| {
         let (first, last) = (curve.points.first()?, curve.points.last()?);
         Some(format!(
-            "With the fridge at {} °C: {} {unit} for {} hours, {} for {} hours.",
-            plain(curve.fridge_temp_c, 1),
-            number(amount(first.yeast_pct_p50), 2),
+            "With the fridge at {}: {} {unit} for {} hours, {} for {} hours.",
+            fridge(curve, chart.units),
+            number(amount(first.yeast_pct_p50), digits(chart.units)),
             plain(first.hours, 1),
-            number(amount(last.yeast_pct_p50), 2),
+            number(amount(last.yeast_pct_p50), digits(chart.units)),
             plain(last.hours, 1)
         ))
     };
     let curves: Vec<String> = curves.iter().filter_map(one).collect();
-    format!("{}. {} Dashed lines are beyond this kitchen's records.", chart.conditions, curves.join(" "))
+    format!("{} {} Dashed lines are beyond this kitchen's records.", chart.conditions, curves.join(" "))
 }
 
-fn table(curves: &[&YeastCurve], unit: &str, amount: impl Fn(f64) -> f64) -> Table {
-    let headings = ["fridge, °C", "hours", &format!("yeast, {unit}"), "5 %", "95 %", "records reach here"];
+fn table(curves: &[&YeastCurve], unit: &str, amount: impl Fn(f64) -> f64, units: UnitSystem) -> Table {
+    let headings = [
+        &format!("fridge, {}", units.degrees()),
+        "hours",
+        &format!("yeast, {unit}"),
+        "5 %",
+        "95 %",
+        "records reach here",
+    ];
     let rows = curves.iter().flat_map(|c| c.points.iter().map(|p| (c.fridge_temp_c, p)));
     Table::new(
         headings,
         rows.map(|(temp, p)| {
-            let [middle, low, high] =
-                [p.yeast_pct_p50, p.yeast_pct_p05, p.yeast_pct_p95].map(|pct| number(amount(pct), 2));
+            let [middle, low, high] = [p.yeast_pct_p50, p.yeast_pct_p05, p.yeast_pct_p95]
+                .map(|pct| number(amount(pct), digits(units)));
             let seen = if p.seen { "yes" } else { "no" };
-            [plain(temp, 1), plain(p.hours, 1), middle, low, high, seen.to_owned()]
+            [plain(units.temperature(temp), 1), plain(p.hours, 1), middle, low, high, seen.to_owned()]
         }),
     )
 }

@@ -92,6 +92,8 @@ pub enum Command {
     Consistency(ConsistencyArgs),
     /// What goes with a better crust, and how sure that is
     Crust(super::crust_args::CrustArgs),
+    /// Pictures to pin on the wall: yeast against hours, cooling, temperature, flour lots
+    Charts(super::charts::ChartsArgs),
     /// Everything about a kitchen on one page
     Report(ReportArgs),
     /// The batches of a kitchen

@@ -68,7 +68,7 @@ pub fn run(context: &Context, args: &ConsistencyArgs) -> Outcome {
         }
         _ => Behind::default(),
     };
-    let mut figures = vec![figure(&study, own_limits, CHART_PX)?];
+    let mut figures = vec![figure(&study, own_limits, context.units, CHART_PX)?];
     figures.extend(behind.figure(CHART_PX).transpose()?);
     let charts = write_figures(&figures, &args.out)?;
     let chart = charts.first().cloned().unwrap_or_else(|| args.out.clone());

@@ -19,7 +19,7 @@ use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::output::answer;
 use super::progress::Steps;
-use super::{fit, import, kept, recommend, report, residuals};
+use super::{charts, fit, import, kept, recommend, report, residuals};
 
 /// The invented records, part of the program so that the demo runs anywhere.
 const FILES: [(&str, &[u8]); 4] = [
@@ -78,12 +78,13 @@ pub fn run(context: &Context, args: &DemoArgs) -> Outcome {
         full.push((complete(&row.value, latest.as_ref()), latest));
     }
     let mut advice = recommend::answer_plans(&fitted, &records, &full, &Limits::default())?;
-    let crust = crust_side::foreteller(&mut logbook, &kitchen, &records, &fitted)?;
+    let crust = crust_side::kept_foreteller(&mut logbook, &kitchen, &records, &fitted)?;
     crust_side::put_beside(&mut advice.plans, &fitted, crust.as_ref());
 
     steps.begin("drawing the charts");
     let found = residuals::find(&fitted, &records)?;
-    let told = residuals::tell(&found, &records, &out.join("charts"))?;
+    let told = residuals::tell(&found, &records, context.units, &out.join("charts"))?;
+    let wall = charts::draw(&fitted, &records, context.units, &out.join("charts"), false)?;
 
     steps.begin("writing the report");
     let page = out.join("report.html");
@@ -100,7 +101,7 @@ pub fn run(context: &Context, args: &DemoArgs) -> Outcome {
     let shown = Shown {
         logbook: here.logbook.clone(),
         report: page,
-        charts: told.charts.clone(),
+        charts: told.charts.iter().cloned().chain(wall.charts).collect(),
         imported,
         fit: fit::Fitted::new(&kitchen, &fitted),
         plans: advice,

@@ -139,7 +139,7 @@ pub fn run(context: &Context, args: &FitArgs) -> Outcome {
     let hash = logbook.data_hash(&kitchen)?;
     logbook.keep_fit(&kept::record(&fit, &kitchen, &settings, hash))?;
     // Kept now, so that advice need not wait for it.
-    crust_side::foreteller(&mut logbook, &kitchen, &records, &fit)?;
+    crust_side::kept_foreteller(&mut logbook, &kitchen, &records, &fit)?;
     let fitted = Fitted {
         comparison,
         check: asked

@@ -6,6 +6,7 @@
 mod adjust;
 mod args;
 mod bench_sheet;
+mod charts;
 mod clock;
 mod completions;
 mod consistency;
@@ -82,6 +83,7 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Predict(a) => forecast::run(&context, &a),
         Command::Residuals(a) => residuals::run(&context, &a),
         Command::Consistency(a) => consistency::run(&context, &a),
+        Command::Charts(a) => charts::run(&context, &a),
         Command::Crust(a) => crust::run(&context, &a),
         Command::Report(a) => report::run(&context, &a),
         Command::List(a) => list::list(&context, &a),

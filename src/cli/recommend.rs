@@ -77,7 +77,7 @@ pub fn recommended(context: &Context, args: &RecommendArgs) -> Result<Answer, Fa
             on_the_clock(&fit, &records, &full, &limits, asked, odd.as_deref())
         })?,
     };
-    let crust = beside::foreteller(&mut kitchen.logbook, &kitchen.name, &records, &fit)?;
+    let crust = beside::kept_foreteller(&mut kitchen.logbook, &kitchen.name, &records, &fit)?;
     beside::put_beside(&mut answered.plans, &fit, crust.as_ref());
     answered.plan_ids = keep_plans(&mut kitchen.logbook, &kitchen.name, &answered.plans)?;
     if let Some(out) = &args.clock.out {

@@ -37,7 +37,7 @@ pub fn run(context: &Context, args: &ReportArgs) -> Outcome {
         let latest = kitchen.latest(&plan)?;
         full.push((complete(&plan, latest.as_ref()), latest));
     }
-    let crust = crust_side::foreteller(&mut kitchen.logbook, &kitchen.name, &records, &fit)?;
+    let crust = crust_side::kept_foreteller(&mut kitchen.logbook, &kitchen.name, &records, &fit)?;
     let next = match answer_plans(&fit, &records, &full, &Limits::default()) {
         Ok(mut answered) => {
             crust_side::put_beside(&mut answered.plans, &fit, crust.as_ref());

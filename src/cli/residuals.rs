@@ -8,6 +8,7 @@ use serde::Serialize;
 
 pub use crate::answers::residuals::{coverage, find, fit_in_words, observations};
 use crate::charts::{Figure, residual_panel};
+use crate::dough::units::UnitSystem;
 use crate::frame::{self, Group};
 use crate::inference::prepare::Records;
 use crate::inference::residuals::{Residual, inside, rms_log};
@@ -68,7 +69,7 @@ pub fn run(context: &Context, args: &ResidualsArgs) -> Outcome {
             kitchen.name
         )));
     }
-    let mut told = tell(&found, &records, &args.out)?;
+    let mut told = tell(&found, &records, context.units, &args.out)?;
     told.warnings = fit.warnings.iter().map(|w| w.says()).collect();
     let picture = |columns| drawn::misses(&observations(&found, &records.batches), columns);
     answer(context, &told, || text(&told, &context.columns.map(picture).unwrap_or_default()))?;
@@ -76,12 +77,12 @@ pub fn run(context: &Context, args: &ResidualsArgs) -> Outcome {
 }
 
 /// Figures and charts of residuals; the charts are written into a folder.
-pub fn tell(found: &[Residual], records: &Records, out: &Path) -> Result<Answer, Failure> {
+pub fn tell(found: &[Residual], records: &Records, units: UnitSystem, out: &Path) -> Result<Answer, Failure> {
     let n = found.len();
     let share = |nominal| (n > 0).then(|| inside(found, nominal) as f64 / n as f64);
     let framed = frame::residuals(found, &records.batches).map_err(unframed)?;
     let worst = frame::worst(&framed, 3).map_err(unframed)?;
-    let figures = residual_panel(&observations(found, &records.batches), &coverage(found), CHART_PX)?;
+    let figures = residual_panel(&observations(found, &records.batches), &coverage(found), units, CHART_PX)?;
     Ok(Answer {
         readings: n,
         rms_log: rms_log(found),

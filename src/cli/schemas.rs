@@ -10,8 +10,8 @@ use crate::logbook::Undone;
 
 use super::output::{Document, SCHEMA_VERSION};
 use super::{
-    adjust, bench_sheet, completions, consistency, crust, demo, export, fit, fit_kitchens, forecast, import,
-    list, man, recommend, report, residuals, safety, serve, template, trial, what_if,
+    adjust, bench_sheet, charts, completions, consistency, crust, demo, export, fit, fit_kitchens, forecast,
+    import, list, man, recommend, report, residuals, safety, serve, template, trial, what_if,
 };
 
 /// An answer in one of two forms, as the call has it.
@@ -29,6 +29,7 @@ pub fn schemas() -> Vec<(&'static str, Schema)> {
         one::<adjust::Answer>("adjust"),
         one::<safety::Kept>("backup"),
         one::<bench_sheet::Answer>("bench-sheet"),
+        one::<charts::Answer>("charts"),
         one::<completions::Answer>("completions"),
         one::<consistency::Answer>("consistency"),
         one::<crust::Answer>("crust"),

@@ -82,6 +82,48 @@ pub enum UnitSystem {
     Us,
 }
 
+impl UnitSystem {
+    /// The unit of temperatures.
+    pub fn degrees(self) -> &'static str {
+        match self {
+            Self::Metric => "°C",
+            Self::Us => "°F",
+        }
+    }
+
+    /// A temperature in that unit.
+    pub fn temperature(self, celsius: f64) -> f64 {
+        match self {
+            Self::Metric => celsius,
+            Self::Us => Celsius(celsius).fahrenheit(),
+        }
+    }
+
+    /// A difference of temperatures in that unit.
+    pub fn temperature_difference(self, celsius: f64) -> f64 {
+        match self {
+            Self::Metric => celsius,
+            Self::Us => 1.8 * celsius,
+        }
+    }
+
+    /// The unit of small masses.
+    pub fn small_mass(self) -> &'static str {
+        match self {
+            Self::Metric => "g",
+            Self::Us => "oz",
+        }
+    }
+
+    /// A mass in that unit.
+    pub fn mass(self, grams: f64) -> f64 {
+        match self {
+            Self::Metric => grams,
+            Self::Us => Grams(grams).ounces(),
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -92,6 +134,11 @@ mod tests {
         assert_eq!(Celsius(-40.0).fahrenheit(), -40.0);
         assert_eq!(both_scales(24.0, 0), "24 °C (75 °F)");
         assert_eq!(both_differences(-1.5), "-1.5 °C (-2.7 °F)");
+        assert_eq!(
+            (UnitSystem::Us.temperature(100.0), UnitSystem::Us.temperature_difference(-10.0)),
+            (212.0, -18.0)
+        );
+        assert_eq!(UnitSystem::Us.mass(GRAMS_PER_OUNCE), 1.0);
         assert!((Grams(GRAMS_PER_POUND).ounces() - 16.0).abs() < 1e-12);
         assert_eq!(format!("{:.1}", Celsius(23.04)), "23.0 °C");
     }

@@ -1,11 +1,12 @@
 //! The report: one page, whole in one file, that needs no network and no script. It opens with what to weigh and
-//! pour for the next batch; then how sure that is and why, how steady the kitchen is, how well the model fits, what
-//! to mind, and at last the parameters.
+//! pour for the next batch; then how sure that is and why, how steady the kitchen is, what changed, what to measure next,
+//! pictures for the wall, how well the model fits, what to mind, and at last the parameters.
 //!
-//! [`Report`] is what goes on it, [`page`] writes it. [`say`] is how numbers read; `next_batch`, `pictures` and
+//! [`Report`] is what goes on it, [`page`] writes it. [`say`] is how numbers read; `next_batch`, `measure`, `pictures` and
 //! `numbers` are its parts.
 
 pub mod bench_sheet;
+mod measure;
 pub mod next_batch;
 mod numbers;
 pub mod pictures;
@@ -20,6 +21,7 @@ use crate::advice::recommend::Recommendation;
 use crate::charts::Figure;
 use crate::dough::units::UnitSystem;
 use crate::inference::fit::Summary;
+use crate::inference::worth::Worth;
 
 /// Width at which charts for this page are best drawn, in px: a phone shows them one to one, a desk magnifies them.
 pub const CHART_PX: u32 = 360;
@@ -36,7 +38,7 @@ pub struct Report {
     pub made_on: String,
     /// Said beneath the title, such as that the records are invented.
     pub note: Option<String>,
-    /// Units of what is shown; charts and their tables stay metric.
+    /// Units of what is shown.
     pub units: UnitSystem,
     /// Batches behind it.
     pub batches: usize,
@@ -46,6 +48,12 @@ pub struct Report {
     pub next: Result<Vec<NextBatch>, String>,
     /// How steady the kitchen is, or why that cannot be told.
     pub steady: Result<Steady, String>,
+    /// What changed: a sentence each, and pictures.
+    pub changed: (Vec<String>, Vec<Figure>),
+    /// What to measure next: the answer, then what each measurement is worth.
+    pub measure: (Option<String>, Vec<Worth>),
+    /// Pictures to pin on the wall.
+    pub wall: Vec<Figure>,
     /// How well the model fits, a sentence each.
     pub fit: Vec<String>,
     /// Its charts.
@@ -143,6 +151,18 @@ pub fn sections(report: &Report) -> Markup {
                     (pictures::pictures(&steady.charts))
                 }
                 Err(why) => p { (why) },
+            }
+        }
+        @let (said, charts) = &report.changed;
+        @if !said.is_empty() || !charts.is_empty() {
+            section { h2 { "What changed" } (sentences(said)) (pictures::pictures(charts)) }
+        }
+        (measure::section(report.measure.0.as_deref(), &report.measure.1, report.units))
+        @if !report.wall.is_empty() {
+            section {
+                h2 { "To pin on the wall" }
+                p.first { "What this kitchen does, whatever you bake next." }
+                (pictures::pictures(&report.wall))
             }
         }
         section {

@@ -1,6 +1,6 @@
 //! What all requests share: the settings of this run, its secrets, what is known of the kitchen, and the sheets in hand.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use axum::body::Body;
@@ -11,12 +11,12 @@ use maud::{Markup, html};
 
 use crate::answers::failure::Failure;
 use crate::dough::units::UnitSystem;
-use crate::logbook::{Logbook, Stamp};
+use crate::logbook::{Logbook, LogbookError, Stamp};
 
 use super::form::Form;
 use super::frame::{Frame, Tab};
 use super::held::Shelf;
-use super::known::Known;
+use super::known::{Known, ToKeep};
 use super::refused::Refused;
 use super::secret::Secret;
 
@@ -171,12 +171,23 @@ impl Watched {
         // The stamp is taken first: what is written while the rest is read is seen at the next request.
         let stamp = logbook.stamp()?;
         let (known, made) = Known::read(&logbook, settings.kitchen.as_deref(), settings.units, before)?;
-        if let Some(record) = made.filter(|_| settings.writes) {
-            // A fit that cannot be kept just now is made again by whoever needs it next.
-            let _ = Logbook::open(&settings.logbook).and_then(|mut l| l.keep_fit(&record));
+        if settings.writes {
+            // What cannot be kept just now is made again by whoever needs it next.
+            let _ = keep(&settings.logbook, &known.name, &made);
         }
         Ok(Self { logbook, stamp, known: Arc::new(known) })
     }
+}
+
+fn keep(logbook: &Path, kitchen: &str, made: &ToKeep) -> Result<(), LogbookError> {
+    if made.fit.is_none() && made.crust.is_none() {
+        return Ok(());
+    }
+    let mut logbook = Logbook::open(logbook)?;
+    if let Some(fit) = &made.fit {
+        logbook.keep_fit(fit)?;
+    }
+    made.crust.as_ref().map_or(Ok(()), |text| logbook.keep_crust(kitchen, text))
 }
 
 fn answer<const N: usize>(

@@ -6,10 +6,13 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use crate::advice::limits::Limits;
 use crate::advice::plan::complete;
+use crate::advice::recommend::Recommendation;
+use crate::answers::crust_side;
 use crate::answers::failure::Failure;
 use crate::answers::kitchen;
 use crate::answers::recommend::answer_plans;
 use crate::answers::report::{Known as OfReport, report_of, with_chart};
+use crate::crust::foretell::Foreteller;
 use crate::dough::units::UnitSystem;
 use crate::dough::{Batch, Column, Value};
 use crate::inference::fit::Fit;
@@ -36,10 +39,20 @@ pub struct Known {
     pub plans: Vec<PlanRecord>,
     /// The fit to its records.
     pub fit: Arc<Fit>,
+    crust: Option<Arc<Foreteller>>,
     hash: String,
     units: UnitSystem,
     overview: OnceLock<Result<Report, Failure>>,
     answers: Mutex<HashMap<String, Answer>>,
+}
+
+/// What was made anew and is worth keeping.
+#[derive(Debug, Default)]
+pub struct ToKeep {
+    /// The fit.
+    pub fit: Option<FitRecord>,
+    /// The regression of the crust, as text.
+    pub crust: Option<String>,
 }
 
 /// An answer, worked out once by whoever asks first.
@@ -55,29 +68,35 @@ pub struct Advice {
 }
 
 impl Known {
-    /// What the logbook says. The fit of `before` is taken over when the data it rests on is the same; a new one comes
-    /// back to be kept.
+    /// What the logbook says. What was fitted for `before` is taken over when the data it rests on is the same; what is new
+    /// comes back to be kept.
     pub fn read(
         logbook: &Logbook,
         named: Option<&str>,
         units: UnitSystem,
         before: Option<&Self>,
-    ) -> Result<(Self, Option<FitRecord>), Failure> {
-        // Where none was named, the page stays with the kitchen it began with, though the logbook may get others.
-        let began = before.filter(|b| !b.records.batches.is_empty()).map(|b| b.name.as_str());
+    ) -> Result<(Self, ToKeep), Failure> {
+        // Where none was named, the page stays with the kitchen it began with as long as it is there, though the logbook may
+        // get others.
+        let there = logbook.kitchens()?;
+        let began = before.map(|b| b.name.as_str()).filter(|name| there.iter().any(|k| k == name));
         let name = kitchen::meant(logbook, named.or(began))?;
         let records = kitchen::records(logbook, &name)?;
         let plans = logbook.plans(&name)?;
         let hash = logbook.data_hash(&name)?;
-        let (fit, made) = match before.filter(|b| b.hash == hash && b.name == name) {
-            Some(before) => (before.fit.clone(), None),
+        let mut made = ToKeep::default();
+        let (fit, crust) = match before.filter(|b| b.hash == hash && b.name == name) {
+            Some(before) => (before.fit.clone(), before.crust.clone()),
             None => {
-                let (fit, made) = kitchen::fit(logbook, &name, &records)?;
-                (Arc::new(fit), made)
+                let (fit, new) = kitchen::fit(logbook, &name, &records)?;
+                made.fit = new;
+                let (crust, new) = crust_side::foreteller(logbook, &name, &records, &fit)?;
+                made.crust = new;
+                (Arc::new(fit), crust.map(Arc::new))
             }
         };
         let (overview, answers) = (OnceLock::new(), Mutex::default());
-        Ok((Self { name, records, plans, fit, hash, units, overview, answers }, made))
+        Ok((Self { name, records, plans, fit, crust, hash, units, overview, answers }, made))
     }
 
     /// The latest batch of a recipe, or of any.
@@ -101,7 +120,11 @@ impl Known {
             fit: &self.fit,
             note: None,
         };
-        report_of(&known, next.map(|a| a.plans).map_err(|why| why.to_string()), self.units)
+        let next = next.map(|mut answered| {
+            self.put_crust_beside(&mut answered.plans);
+            answered.plans
+        });
+        report_of(&known, next.map_err(|why| why.to_string()), self.units)
     }
 
     /// What is recommended for the columns of a form. The same question is worked out once, however many ask it.
@@ -118,6 +141,10 @@ impl Known {
         answer
     }
 
+    fn put_crust_beside(&self, plans: &mut [Recommendation]) {
+        crust_side::put_beside(plans, &self.fit, self.crust.as_deref());
+    }
+
     fn work_out(&self, given: &Given) -> Result<Advice, Failure> {
         let mut plan = Batch::default();
         for (column, value) in given {
@@ -126,6 +153,7 @@ impl Known {
         let latest = self.latest(plan.recipe.as_deref()).cloned();
         let full = (complete(&plan, latest.as_ref()), latest);
         let mut answered = answer_plans(&self.fit, &self.records, &[full], &Limits::default())?;
+        self.put_crust_beside(&mut answered.plans);
         // One plan was asked about, so there is one answer.
         let advice = answered.plans.pop().ok_or(crate::advice::AdviceError::NoForecast)?;
         Ok(Advice {

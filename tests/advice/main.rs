@@ -1,6 +1,7 @@
-//! The advice against brute force, against a refit, and on the clock.
+//! The advice against brute force, against a refit, on the clock, and on the wall.
 
 mod best;
 mod clock;
 mod kitchen;
 mod mid_course;
+mod wall;

@@ -83,16 +83,16 @@ pub fn coverage(observations: &[Observation]) -> Vec<Coverage> {
 /// Every chart of data of this size.
 pub fn all_figures(count: usize, names: Names, width_px: u32) -> Vec<Figure> {
     let observations = observations(count, names);
-    let panel = residual_panel(&observations, &coverage(&observations), width_px);
+    let panel = residual_panel(&observations, &coverage(&observations), units(names), width_px);
     let mut figures = panel.expect("invented data can be drawn");
     let others = [
         rise_curve(&rise_chart(count, names, count == 30), width_px),
         consistency(&consistency_chart(count, names, Measure::Miss), width_px),
         consistency(&consistency_chart(count, names, Measure::CrustScore), width_px),
-        consistency(&consistency_chart(count, names, Measure::DoughTemp), width_px),
+        consistency(&consistency_chart(count, names, Measure::DoughTemp(units(names))), width_px),
         consistency(&consistency_chart(count, names, Measure::HoursLate), width_px),
         yeast_against_hours(&yeast_chart(count, names), width_px),
-        temperature_response(&temperature_chart(count), width_px),
+        temperature_response(&temperature_chart(count, names), width_px),
         cooling(&cooling_chart(count, names), width_px),
         flour_lots(&lots(count, names), width_px),
         variance_shares(&shares(count, names), width_px),

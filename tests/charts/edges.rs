@@ -1,6 +1,7 @@
 //! Data at the edge of sense still give a picture that can be read, or a clear word on what is missing.
 
 use doughwright::charts::*;
+use doughwright::dough::units::UnitSystem;
 use rstest::rstest;
 
 use crate::data::{self, Names};
@@ -9,7 +10,9 @@ use crate::layout::check;
 #[rstest]
 fn one_result_alone_can_be_drawn(#[values(360, 1200)] width_px: u32) {
     let one = data::observations(1, Names::Long);
-    for figure in residual_panel(&one, &data::coverage(&one), width_px).expect("one result") {
+    for figure in
+        residual_panel(&one, &data::coverage(&one), UnitSystem::Metric, width_px).expect("one result")
+    {
         check(&figure, "one result");
     }
 }
@@ -17,7 +20,9 @@ fn one_result_alone_can_be_drawn(#[values(360, 1200)] width_px: u32) {
 #[rstest]
 fn equal_values_do_not_flatten_an_axis_to_nothing(#[values(360, 1200)] width_px: u32) {
     let same = vec![data::observations(1, Names::Short).remove(0); 20];
-    for figure in residual_panel(&same, &data::coverage(&same), width_px).expect("equal results") {
+    for figure in
+        residual_panel(&same, &data::coverage(&same), UnitSystem::Metric, width_px).expect("equal results")
+    {
         check(&figure, "equal results");
     }
 }
@@ -31,7 +36,9 @@ fn values_that_are_no_numbers_are_left_out() {
     observations[9].observed_rise = f64::NAN;
     observations[11].yeast_pct = 0.0;
     observations[13].room_temp_c = Some(f64::NAN);
-    for figure in residual_panel(&observations, &data::coverage(&observations), 360).expect("the rest") {
+    for figure in residual_panel(&observations, &data::coverage(&observations), UnitSystem::Metric, 360)
+        .expect("the rest")
+    {
         check(&figure, "values that are no numbers");
         assert!(!figure.svg.contains("NaN") && !figure.svg.contains("inf"), "{}", figure.name);
         assert!(!figure.description.contains("NaN"), "{}: {}", figure.name, figure.description);
@@ -45,7 +52,7 @@ fn a_band_without_end_leaves_the_curve_readable() {
         q.p95 *= 1e6;
     }
     check(&rise_curve(&chart, 360).expect("a curve"), "a band without end");
-    let mut chart = data::temperature_chart(30);
+    let mut chart = data::temperature_chart(30, Names::Short);
     for (_, q) in &mut chart.pace {
         q.p95 = f64::INFINITY;
     }
@@ -112,7 +119,10 @@ fn without_data_every_chart_says_what_it_needs() {
         flour_lots(&[], 360),
         variance_shares(&[], 360),
         yeast_against_hours(&YeastChart { curves: Vec::new(), ..data::yeast_chart(3, Names::Short) }, 360),
-        temperature_response(&TemperatureChart { pace: Vec::new(), ..data::temperature_chart(3) }, 360),
+        temperature_response(
+            &TemperatureChart { pace: Vec::new(), ..data::temperature_chart(3, Names::Short) },
+            360,
+        ),
         cooling(&CoolingChart { temp_c: Vec::new(), ..data::cooling_chart(3, Names::Short) }, 360),
         crust_score(&CrustChart { score: Vec::new(), ..data::crust_chart(3, Names::Short) }, 360),
         consistency(
@@ -129,5 +139,5 @@ fn without_data_every_chart_says_what_it_needs() {
         };
         assert!(error.to_string().contains("it needs"), "{error}");
     }
-    assert_eq!(residual_panel(&[], &[], 360), Ok(Vec::new()));
+    assert_eq!(residual_panel(&[], &[], UnitSystem::Metric, 360), Ok(Vec::new()));
 }

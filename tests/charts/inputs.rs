@@ -57,16 +57,21 @@ pub fn rise_chart(count: usize, names: Names, on_the_clock: bool) -> RiseChart {
             .collect(),
         stages: vec![stage(0, 0.0, 2.0), stage(1, 2.0, 26.0), stage(2, 26.0, 30.0)],
         target_rise: Some(2.2),
-        units: if names == Names::Long { UnitSystem::Us } else { UnitSystem::Metric },
+        units: units(names),
         window_hours: Some((25.5, 29.0)),
     }
+}
+
+/// Long names go with ounces and °F, so that both are drawn.
+pub fn units(names: Names) -> UnitSystem {
+    if names == Names::Long { UnitSystem::Us } else { UnitSystem::Metric }
 }
 
 pub fn consistency_chart(count: usize, names: Names, measure: Measure) -> ConsistencyChart {
     let (middle, scale) = match measure {
         Measure::Miss => (0.02, 0.12),
         Measure::CrustScore => (7.0, 1.0),
-        Measure::DoughTemp | Measure::HoursLate => (0.3, 0.8),
+        Measure::DoughTemp(_) | Measure::HoursLate => (0.3, 0.8),
     };
     let rules = ["outside the limits", "nine in a row on one side of the centre", "six in a row going up"];
     let half = count / 2;
@@ -130,13 +135,14 @@ pub fn yeast_chart(count: usize, names: Names) -> YeastChart {
         yeast: "instant yeast".to_owned(),
         flour_g: (names == Names::Short).then_some(1_000.0),
         conditions:
-            "Target rise 2.2, dough at 24 °C after mixing, 2 hours in the room at 22 °C, then the fridge"
+            "Target rise 2.2, dough at 24 °C after mixing, 2 hours in the room at 22 °C, then the fridge."
                 .to_owned(),
         curves: [3.0, 5.0, 7.0, 10.0].map(curve).to_vec(),
+        units: units(names),
     }
 }
 
-pub fn temperature_chart(count: usize) -> TemperatureChart {
+pub fn temperature_chart(count: usize, names: Names) -> TemperatureChart {
     let pace = |t: f64| (t - 1.0).max(0.0).powi(2) * (1.0 - ((t - 43.0) * 0.25).exp()).max(0.0) / 560.0;
     TemperatureChart {
         reference_temp_c: 25.0,
@@ -147,6 +153,7 @@ pub fn temperature_chart(count: usize) -> TemperatureChart {
         record_temps_c: (0..count)
             .map(|i| if i % 3 == 0 { 4.5 + 2.0 * noise(i, 21) } else { 23.0 + 4.0 * bell(i, 22) })
             .collect(),
+        units: units(names),
     }
 }
 
@@ -161,6 +168,7 @@ pub fn cooling_chart(count: usize, names: Names) -> CoolingChart {
             .enumerate()
             .map(|(i, h)| (h, temp(h) + 0.6 * noise(i, 31)))
             .collect(),
+        units: units(names),
     }
 }
 

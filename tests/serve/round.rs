@@ -89,7 +89,6 @@ fn a_whole_round() {
 }
 
 #[test]
-#[ignore = "open: fails on the merged whole where one file takes the place of another; the cause is not known"]
 fn a_change_made_outside_is_seen() {
     let bench = Bench::new();
     let page = bench.serve(&[]);
