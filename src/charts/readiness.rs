@@ -71,7 +71,7 @@ pub fn readiness(chart: &ReadinessChart, width_px: u32) -> Result<Figure, ChartE
         let x = match &chart.mixed_at {
             Some(at) => {
                 let clock = Scale::Clock(Box::new(at.clone()));
-                Axis::between(&clock_name(name, at), clock, first.hours, last.hours)
+                Axis::between(&clock_name(name, at, first.hours), clock, first.hours, last.hours)
             }
             None => Axis::between(name, Scale::Hours, first.hours, last.hours),
         };

@@ -112,24 +112,27 @@ fn hours_axis(chart: &RiseChart, name: &str) -> Axis {
     let hours = || chart.rise.iter().map(|p| p.0).chain(chart.readings.iter().map(|r| r.hours));
     let (low, high) = hours().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
     match &chart.mixed_at {
-        Some(at) => Axis::between(&clock_name(name, at), Scale::Clock(Box::new(at.clone())), low, high),
+        Some(at) => Axis::between(&clock_name(name, at, low), Scale::Clock(Box::new(at.clone())), low, high),
         None => Axis::between(name, Scale::Hours, low, high),
     }
 }
 
-/// The name of an axis of the clock: the day on which it starts.
-pub(super) fn clock_name(name: &str, start: &ZonedDateTime) -> String {
+/// The name of an axis of the clock: the day on which it begins, so many hours after `start`.
+pub(super) fn clock_name(name: &str, start: &ZonedDateTime, hours: f64) -> String {
     if name.is_empty() {
         String::new()
     } else {
-        format!("time of day, from {}", start.strftime("%A %-d %B %Y"))
+        format!("time of day, from {}", after(start, hours).strftime("%A %-d %B %Y"))
     }
+}
+
+fn after(start: &ZonedDateTime, hours: f64) -> ZonedDateTime {
+    start.saturating_add(SignedDuration::from_mins((hours * 60.0).round() as i64))
 }
 
 /// A time so many hours later, with its day of the week.
 pub(super) fn clock_time(start: &ZonedDateTime, hours: f64) -> String {
-    let at = start.saturating_add(SignedDuration::from_mins((hours * 60.0).round() as i64));
-    at.strftime("%A %-H:%M").to_string()
+    after(start, hours).strftime("%A %-H:%M").to_string()
 }
 
 fn rise_panel(chart: &RiseChart, sheet: &mut Sheet<'_>) -> Result<(), ChartError> {

@@ -55,7 +55,6 @@ pub fn run(context: &Context, args: &ServeArgs) -> Outcome {
     };
     let served = Served::open(settings, args.port)?;
     let told = Answer { address: served.address(), writes: args.write };
-    answer(context, &told, || format!("open {}\nCtrl-C ends it\n", told.address))?;
-    served.run()?;
+    served.run(|| answer(context, &told, || format!("open {}\nCtrl-C ends it\n", told.address)))?;
     Ok(Done::All)
 }

@@ -57,11 +57,12 @@ impl Served {
         format!("http://{}/{}/", self.at, self.desk.key.text())
     }
 
-    /// Serves until Ctrl-C, or until the system asks it to end; requests under way are answered.
+    /// Serves until Ctrl-C, or until the system asks it to end; requests under way are answered. `ready` is called once both
+    /// are heard.
     ///
     /// # Errors
-    /// When the system gives no threads or sockets.
-    pub fn run(self) -> Result<(), Failure> {
+    /// When the system gives no threads or sockets, or `ready` fails.
+    pub fn run(self, ready: impl FnOnce() -> Result<(), Failure>) -> Result<(), Failure> {
         let failed = |e: io::Error| Failure::Work(format!("the page cannot be served: {e}"));
         let cores = std::thread::available_parallelism().map_or(2, usize::from);
         let runtime = tokio::runtime::Builder::new_multi_thread()
@@ -71,43 +72,68 @@ impl Served {
             .enable_all()
             .build()
             .map_err(failed)?;
-        runtime
-            .block_on(async {
-                let listener = tokio::net::TcpListener::from_std(self.listener)?;
-                let (stop, stopped) = tokio::sync::watch::channel(());
-                let serving = axum::serve(listener, routes::router(self.desk))
-                    .with_graceful_shutdown(async move {
-                        let mut stopped = stopped;
-                        let _ = stopped.changed().await;
-                    })
-                    .into_future();
-                tokio::pin!(serving);
-                tokio::select! {
-                    ended = &mut serving => return ended,
-                    () = asked_to_stop() => {}
-                }
-                let _ = stop.send(());
-                // A browser that holds its connection open keeps nobody here.
-                let _ = tokio::time::timeout(LAST_ORDERS, serving).await;
-                Ok(())
-            })
-            .map_err(failed)?;
+        runtime.block_on(async {
+            let mut stop = Stop::listen().map_err(failed)?;
+            ready()?;
+            self.serve(&mut stop).await.map_err(failed)
+        })?;
         runtime.shutdown_timeout(LAST_ORDERS);
+        Ok(())
+    }
+
+    async fn serve(self, asked: &mut Stop) -> io::Result<()> {
+        let listener = tokio::net::TcpListener::from_std(self.listener)?;
+        let (stop, stopped) = tokio::sync::watch::channel(());
+        let serving = axum::serve(listener, routes::router(self.desk))
+            .with_graceful_shutdown(async move {
+                let mut stopped = stopped;
+                let _ = stopped.changed().await;
+            })
+            .into_future();
+        tokio::pin!(serving);
+        tokio::select! {
+            ended = &mut serving => return ended,
+            () = asked.heard() => {}
+        }
+        let _ = stop.send(());
+        // A browser that holds its connection open keeps nobody here.
+        let _ = tokio::time::timeout(LAST_ORDERS, serving).await;
         Ok(())
     }
 }
 
-/// Ends when somebody presses Ctrl-C, or the system asks the program to end.
-async fn asked_to_stop() {
-    let pressed = tokio::signal::ctrl_c();
-    #[cfg(unix)]
-    {
-        let ends = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate());
-        if let Ok(mut ends) = ends {
-            tokio::select! { _ = pressed => {}, _ = ends.recv() => {} }
-            return;
-        }
+/// What asks the program to end: Ctrl-C, or the system.
+#[cfg(unix)]
+struct Stop {
+    pressed: tokio::signal::unix::Signal,
+    ends: tokio::signal::unix::Signal,
+}
+
+#[cfg(unix)]
+impl Stop {
+    /// From here on it is heard.
+    fn listen() -> io::Result<Self> {
+        use tokio::signal::unix::{SignalKind, signal};
+        Ok(Self { pressed: signal(SignalKind::interrupt())?, ends: signal(SignalKind::terminate())? })
     }
-    // Without a way to hear it, the system ends the program itself.
-    let _ = pressed.await;
+
+    async fn heard(&mut self) {
+        tokio::select! { _ = self.pressed.recv() => {}, _ = self.ends.recv() => {} }
+    }
+}
+
+/// What asks the program to end: Ctrl-C.
+#[cfg(not(unix))]
+struct Stop;
+
+#[cfg(not(unix))]
+impl Stop {
+    fn listen() -> io::Result<Self> {
+        Ok(Self)
+    }
+
+    async fn heard(&mut self) {
+        // Without a way to hear it, the system ends the program itself.
+        let _ = tokio::signal::ctrl_c().await;
+    }
 }

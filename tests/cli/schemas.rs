@@ -125,9 +125,27 @@ fn issue_7_answers_are_as_their_schemas_say() {
         assert!(wrong.is_empty(), "{all:?}: {wrong:#?}");
         assert_eq!(answer["schema_version"], 1, "{all:?}");
     }
-    for command in schemas.keys() {
+    let served = answer_of_serve(&bench);
+    let wrong: Vec<String> = schemas["serve"].iter_errors(&served).map(|e| e.to_string()).collect();
+    assert!(wrong.is_empty(), "{served}: {wrong:#?}");
+    for command in schemas.keys().filter(|c| *c != "serve") {
         assert!(CALLS.iter().any(|(called, _)| called == command), "no call of {command}");
     }
+}
+
+/// `serve` answers first and then stays; it is ended here.
+fn answer_of_serve(bench: &Bench) -> Value {
+    let mut serving = std::process::Command::new(env!("CARGO_BIN_EXE_doughwright"))
+        .args(["serve", "--json"])
+        .current_dir(bench.folder())
+        .stdout(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    let out = serving.stdout.take().unwrap();
+    let answer = serde_json::Deserializer::from_reader(out).into_iter().next();
+    serving.kill().unwrap();
+    serving.wait().unwrap();
+    answer.unwrap().unwrap()
 }
 
 /// A schema that allows everything would make the test above say nothing.
