@@ -70,7 +70,7 @@ fn posterior(batches: usize, kind: Kind) -> Posterior {
     Posterior::new(prepare(&Records { batches, ..Records::default() }), Centring::Full)
 }
 
-const SIZES: [usize; 3] = [100, 10_000, 100_000];
+const SIZES: [usize; 5] = [100, 1_000, 10_000, 100_000, 1_000_000];
 
 fn with_gradient(bencher: Bencher, batches: usize, kind: Kind) {
     let posterior = posterior(batches, kind);

@@ -35,6 +35,9 @@ mod sheets;
 mod templates;
 
 #[cfg(unix)]
+#[path = "cli/faults.rs"]
+mod faults;
+#[cfg(unix)]
 #[path = "cli/system.rs"]
 mod system;
 #[cfg(unix)]

@@ -12,6 +12,7 @@ use crate::report::bench_sheet::{BenchSheet, Paper, html, text};
 use super::args::RecommendArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
+use super::files::write_whole;
 use super::output::{answer, print};
 use super::recommend::recommended;
 
@@ -81,7 +82,7 @@ pub fn run(context: &Context, args: &BenchSheetArgs) -> Outcome {
         None => Paper::A4,
     };
     let page = if ending == "txt" { as_text() } else { html(&sheets, paper) };
-    std::fs::write(&args.to, page).map_err(|e| Failure::write(&args.to, e))?;
+    write_whole(&args.to, page)?;
     let told = Answer { sheet: args.to.clone(), codes: found.plan_ids.clone() };
     answer(context, &told, || format!("sheet: {}\ncode: {}\n", told.sheet.display(), told.codes.join(", ")))?;
     Ok(Done::All)

@@ -14,6 +14,7 @@ use crate::inference::prepare::Records;
 
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
+use super::files::write_whole;
 use super::kitchen::Kitchen;
 use super::output::answer;
 use super::progress::while_doing;
@@ -81,7 +82,7 @@ pub fn draw(
 
 fn write_png(figure: &Figure, out: &Path) -> Result<PathBuf, Failure> {
     let path = out.join(format!("{}.png", figure.name));
-    std::fs::write(&path, figure.png(Scheme::Light, PNG_SCALE)?).map_err(|e| Failure::write(&path, e))?;
+    write_whole(&path, figure.png(Scheme::Light, PNG_SCALE)?)?;
     Ok(path)
 }
 

@@ -17,6 +17,7 @@ use crate::logbook::Logbook;
 use super::args::DemoArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
+use super::files::write_whole;
 use super::output::answer;
 use super::progress::Steps;
 use super::{charts, fit, import, kept, recommend, report, residuals};
@@ -53,7 +54,7 @@ pub fn run(context: &Context, args: &DemoArgs) -> Outcome {
     steps.begin("writing the invented records");
     for (name, bytes) in FILES {
         let path = out.join(name);
-        std::fs::write(&path, bytes).map_err(|e| Failure::write(&path, e))?;
+        write_whole(&path, bytes)?;
     }
 
     steps.begin("importing them into a logbook");

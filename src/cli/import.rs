@@ -16,6 +16,7 @@ use crate::logbook::Logbook;
 use super::args::ImportArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
+use super::files::write_whole;
 use super::output::answer;
 use super::sheet;
 
@@ -50,7 +51,7 @@ pub fn import(
     drop(known);
     if let Some(path) = save {
         let text: Vec<String> = tables.iter().map(|table| table.opened.understood().to_toml()).collect();
-        std::fs::write(path, text.join("\n")).map_err(|e| Failure::write(path, e))?;
+        write_whole(path, text.join("\n"))?;
     }
     // Nothing is made for a sheet with questions open.
     tables

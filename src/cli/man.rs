@@ -12,6 +12,7 @@ use serde::Serialize;
 use super::args::command;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
+use super::files::write_whole;
 use super::output::answer;
 
 /// `man`
@@ -47,7 +48,7 @@ pub fn run(context: &Context, args: &ManArgs) -> Outcome {
             let mut pages = Vec::new();
             for one in std::iter::once(&program).chain(program.get_subcommands()) {
                 let file = out.join(format!("{}.1", page_name(one)));
-                std::fs::write(&file, page(one)?).map_err(|e| Failure::write(&file, e))?;
+                write_whole(&file, page(one)?)?;
                 pages.push(file);
             }
             Answer { pages, page: None }

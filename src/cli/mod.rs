@@ -18,6 +18,7 @@ mod demo;
 mod drawing;
 mod drawn;
 mod export;
+mod files;
 mod fit;
 mod fit_args;
 mod fit_check;

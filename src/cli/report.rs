@@ -17,6 +17,7 @@ use crate::report::page;
 use super::args::ReportArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
+use super::files::write_whole;
 use super::kitchen::Kitchen;
 use super::output::answer;
 use super::progress::while_doing;
@@ -67,5 +68,5 @@ pub fn write(
     units: UnitSystem,
     out: &Path,
 ) -> Result<(), Failure> {
-    std::fs::write(out, page(&report_of(known, next, units)?)).map_err(|e| Failure::write(out, e))
+    write_whole(out, page(&report_of(known, next, units)?))
 }

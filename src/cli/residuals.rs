@@ -17,6 +17,7 @@ use super::args::ResidualsArgs;
 use super::context::Context;
 use super::drawn;
 use super::failure::{Done, Failure, Outcome};
+use super::files::write_whole;
 use super::kitchen::Kitchen;
 use super::output::answer;
 use super::text::{bullets, table};
@@ -123,7 +124,7 @@ pub fn write_figures(figures: &[Figure], out: &Path) -> Result<Vec<PathBuf>, Fai
         .iter()
         .map(|figure| {
             let path = out.join(format!("{}.svg", figure.name));
-            std::fs::write(&path, &figure.svg).map_err(|e| Failure::write(&path, e))?;
+            write_whole(&path, &figure.svg)?;
             Ok(path)
         })
         .collect()

@@ -17,6 +17,7 @@ use crate::intake::{EXAMPLE_ID, Target};
 use super::args::TemplateArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
+use super::files::write_whole;
 use super::output::answer;
 
 /// Rows that drop-downs and ranges reach down to.
@@ -77,7 +78,7 @@ pub fn run(context: &Context, args: &TemplateArgs) -> Outcome {
         )));
     }
     let book = workbook().map_err(|e| Failure::write(&args.file, std::io::Error::other(e)))?;
-    std::fs::write(&args.file, book).map_err(|e| Failure::write(&args.file, e))?;
+    write_whole(&args.file, book)?;
     let made = Made { template: args.file.clone() };
     answer(context, &made, || {
         let file = made.template.display();

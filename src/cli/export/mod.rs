@@ -6,8 +6,7 @@ mod text;
 mod workbook;
 
 use std::collections::BTreeMap;
-use std::fs::File;
-use std::io::{self, BufWriter, Write};
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use schemars::JsonSchema;
@@ -19,6 +18,7 @@ use crate::logbook::{Logbook, LogbookError};
 use super::args::ExportArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
+use super::files::whole;
 use super::output::{answer, print};
 use tables::Tables;
 
@@ -54,7 +54,7 @@ pub fn run(context: &Context, args: &ExportArgs) -> Outcome {
     let mut beside = Vec::new();
     match ending {
         "csv" => {
-            let file = |path: &Path, table| written(path, |out| text::csv(table, out).map_err(plain));
+            let file = |path: &Path, table| whole(path, |out| text::csv(table, out).map_err(plain));
             file(&args.file, &tables.batches)?;
             for table in [&tables.readings, &tables.surroundings].into_iter().filter(|t| !t.rows.is_empty()) {
                 let path = args.file.with_extension(format!("{}.csv", table.name));
@@ -65,9 +65,9 @@ pub fn run(context: &Context, args: &ExportArgs) -> Outcome {
         "xlsx" => {
             let book =
                 workbook::bytes(&tables).map_err(|e| Failure::write(&args.file, io::Error::other(e)))?;
-            written(&args.file, |out| out.write_all(&book))?;
+            whole(&args.file, |out| out.write_all(&book))?;
         }
-        _ => written(&args.file, |out| text::json_lines(&tables, out))?,
+        _ => whole(&args.file, |out| text::json_lines(&tables, out))?,
     }
     let [batches, readings, surroundings] = tables.all().map(|t| t.rows.len());
     let exported = Exported { file: args.file.clone(), beside, batches, readings, surroundings };
@@ -83,16 +83,6 @@ impl Exported {
         let files = files.collect::<Vec<_>>().join(", ");
         format!("{} batches{} in {files}\n", self.batches, logs.collect::<String>())
     }
-}
-
-/// A file, safe on the disk.
-fn written(path: &Path, write: impl FnOnce(&mut BufWriter<File>) -> io::Result<()>) -> Result<(), Failure> {
-    let done = File::create(path).and_then(|file| {
-        let mut out = BufWriter::new(file);
-        write(&mut out)?;
-        out.into_inner().map_err(|e| e.into_error())?.sync_all()
-    });
-    done.map_err(|e| Failure::write(path, e))
 }
 
 /// The writer's own error, where that is what went wrong.
