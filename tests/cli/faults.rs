@@ -31,7 +31,7 @@ fn issue_8_a_report_that_is_killed_leaves_the_page_before_it() {
     bench.run(&["report"]).done();
     let whole = bench.read("report.html").len();
     let (mut killed, mut ended) = (0, 0);
-    for after_ms in (0..).step_by(20) {
+    for after_ms in (0..).step_by(60) {
         let mut child = begun(&bench, &["report"]);
         std::thread::sleep(Duration::from_millis(after_ms));
         child.kill().unwrap();
