@@ -24,10 +24,11 @@ const HOURS: [f64; 11] = [12.0, 18.0, 24.0, 30.0, 36.0, 42.0, 48.0, 54.0, 60.0, 
 const FRIDGES_C: [f64; 4] = [2.0, 4.0, 6.0, 8.0];
 /// The same in round °F, as °C.
 const FRIDGES_F: [f64; 4] = [36.0, 40.0, 44.0, 48.0];
-/// Temperatures on the chart of the pace, °C, and their step.
+/// Temperatures on the chart of the pace, from and to, °C.
 const PACE_C: (f64, f64) = (0.0, 45.0);
-/// Hours on the cooling chart at most, and its points.
+/// Hours on the cooling chart at most.
 const COOLING_H: f64 = 12.0;
+/// Points of a curve of time or temperature.
 const POINTS: usize = 46;
 /// A piece cools like another whose mass differs by no more than this share.
 const LIKE_PIECE: f64 = 0.25;

@@ -281,3 +281,25 @@ fn issue_2_without_any_record_the_answer_comes_from_the_prior_and_says_so() {
     assert!(told.out.contains("no batch with a measured rise yet"), "{}", told.out);
     assert!(told.out.contains("weigh "), "{}", told.out);
 }
+
+/// The pictures for the wall are drawn of the kitchen's own fit, in the units asked for, as SVG and PNG.
+#[test]
+fn issue_7_pictures_for_the_wall() {
+    let bench = Bench::with_logbook();
+    let told = bench.json(&["charts", "--png", "--units", "us"]);
+    let files: Vec<&str> = told["charts"].as_array().unwrap().iter().map(|f| f.as_str().unwrap()).collect();
+    for name in ["yeast-against-hours", "temperature-response", "cooling", "flour-lots"] {
+        let of_name = |ending: &str| {
+            let mut found = files.iter().filter(|f| f.contains(name) && f.ends_with(ending));
+            found.next().unwrap_or_else(|| panic!("no {name}{ending} in {files:?}"))
+        };
+        let svg = bench.read(of_name(".svg"));
+        assert!(!svg.contains("°C"), "{name} in °C");
+        assert!(name == "flour-lots" || svg.contains("°F"), "{name} without °F");
+        let png = std::fs::read(bench.path(of_name(".png"))).unwrap();
+        // The signature of PNG (ISO/IEC 15948, 5.2).
+        assert!(png.starts_with(b"\x89PNG\r\n\x1a\n"), "{name}");
+    }
+    let metric = bench.json(&["charts", "--out", "metric"]);
+    assert!(bench.read(metric["charts"][0].as_str().unwrap()).contains("°C"));
+}
