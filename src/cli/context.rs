@@ -56,6 +56,14 @@ impl Context {
         Ok(Logbook::open(&self.logbook)?)
     }
 
+    /// Opens the logbook to look at what is in it, where it may not be written as well.
+    pub fn look(&self) -> Result<Logbook, Failure> {
+        match Logbook::open(&self.logbook) {
+            Err(LogbookError::ReadOnly { .. }) => Ok(Logbook::open_read_only(&self.logbook)?),
+            other => Ok(other?),
+        }
+    }
+
     /// Whether there is no logbook here and none was named: a baker without records gets an answer too, and the
     /// logbook begins with it.
     pub fn begins(&self) -> bool {

@@ -26,7 +26,7 @@ pub struct Listed {
 
 /// Runs `list`.
 pub fn list(context: &Context, args: &ListArgs) -> Outcome {
-    let logbook = context.open()?;
+    let logbook = context.look()?;
     let kitchen = context.kitchen(&logbook)?;
     let mut batches = logbook.batches(&kitchen)?;
     if let Some(recipe) = &args.recipe {
@@ -89,7 +89,7 @@ pub struct Shown {
 
 /// Runs `show`.
 pub fn show(context: &Context, args: &ShowArgs) -> Outcome {
-    let logbook = context.open()?;
+    let logbook = context.look()?;
     let kitchen = context.kitchen(&logbook)?;
     let batch = logbook.batch(&kitchen, &args.batch)?.ok_or_else(|| {
         Failure::Work(format!("kitchen '{kitchen}' has no batch '{}': `list` shows them all", args.batch))

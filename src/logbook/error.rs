@@ -227,7 +227,7 @@ impl Fault {
             Some(ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {
                 LogbookError::CannotOpen { path, what }
             }
-            _ if cannot_have_been_written(&source) => damaged(path, what),
+            _ if cannot_have_been_written(&source) || what == NO_SUCH_FORMAT => damaged(path, what),
             _ => LogbookError::Sqlite { path, source },
         }
     }
@@ -248,6 +248,9 @@ fn could_not_write(error: &rusqlite::Error) -> bool {
     ];
     error.sqlite_error().is_some_and(|e| WRITING.contains(&e.extended_code))
 }
+
+/// What SQLite says of a schema format that there never was, without a code of its own.
+const NO_SUCH_FORMAT: &str = "unsupported file format";
 
 /// A cell of another type than its column, or a row that is gone: the schema allows neither.
 fn cannot_have_been_written(error: &rusqlite::Error) -> bool {

@@ -1,7 +1,7 @@
 //! Fits kept: what was fitted, from which data, by which version, with which seed, and the draws.
 //!
 //! Draws are the bulk of a fit; they are kept for the latest [`DRAWS_KEPT`] fits of a kitchen. Of older
-//! ones all else stays.
+//! ones all else stays, up to [`FITS_KEPT`], so that fitting every day does not swell the file without end.
 
 use jiff::Timestamp;
 use rusqlite::types::ValueRef;
@@ -15,6 +15,9 @@ use super::seal::{Seal, Sealed};
 
 /// Fits of a kitchen that keep their draws.
 pub const DRAWS_KEPT: usize = 2;
+
+/// Fits of a kitchen that are kept.
+pub const FITS_KEPT: usize = 100;
 
 /// One fit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -94,6 +97,11 @@ impl Logbook {
             "UPDATE fits SET draws = x'' WHERE kitchen = ?1 AND n IN
              (SELECT n FROM fits WHERE kitchen = ?1 ORDER BY n DESC LIMIT -1 OFFSET ?2)",
             params![fit.kitchen, DRAWS_KEPT as i64],
+        )?;
+        tx.execute(
+            "DELETE FROM fits WHERE kitchen = ?1 AND n IN
+             (SELECT n FROM fits WHERE kitchen = ?1 ORDER BY n DESC LIMIT -1 OFFSET ?2)",
+            params![fit.kitchen, FITS_KEPT as i64],
         )?;
         tx.commit()?;
         Ok(())

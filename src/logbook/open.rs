@@ -4,10 +4,13 @@
 //! cut, a step cut short leaves no trace, and readers are not kept waiting by the one who writes.
 //!
 //! On opening, a file of up to [`CHECKED_WHOLE_BYTES`] is checked whole. For a larger one that would take
-//! too long at every command; there the opening looks only at the size and the schema, and
-//! [`Logbook::check`] does the rest when asked. In either case every row carries a seal that is compared
-//! when the row is read, so that a damaged figure is never passed on as a sound one.
+//! too long at every command; there the opening looks at the size, the schema, and whether each table has as
+//! many rows as its indexes, so that none is missed in silence; [`Logbook::check`] does the rest when asked. In
+//! either case every row carries a seal that is compared when the row is read, so that a damaged figure is
+//! never passed on as a sound one.
 
+use std::fs::File;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -20,7 +23,7 @@ use super::error::{At, Fault, LogbookError, Place};
 use super::schema::{self, Found, VERSION};
 
 /// The largest file that is checked whole at each opening, in bytes.
-pub const CHECKED_WHOLE_BYTES: i64 = 4 << 20;
+pub const CHECKED_WHOLE_BYTES: i64 = 16 << 20;
 
 /// How long a second writer waits for the first before it is told.
 const PATIENCE: Duration = Duration::from_millis(400);
@@ -82,7 +85,7 @@ fn open(path: &Path, flags: OpenFlags, create: bool) -> Result<Logbook, LogbookE
     if path.is_dir() {
         return Err(LogbookError::CannotOpen { path: path.into(), what: "it is a folder".into() });
     }
-    let conn = connect(path, flags).at(&place)?;
+    let conn = connect(path, flags).map_err(|fault| on_read_only_disk(fault, path)).at(&place)?;
     place.last_backup = last_backup(&conn);
     prepare(&conn, path, flags.contains(OpenFlags::SQLITE_OPEN_READ_WRITE), create).at(&place)?;
     Ok(Logbook { conn, place })
@@ -107,6 +110,23 @@ pub(super) fn connect(path: &Path, flags: OpenFlags) -> Result<Connection, Fault
     }
 }
 
+/// On a disk that is mounted to be read only, SQLite says no more than that it cannot open the file.
+fn on_read_only_disk(fault: Fault, path: &Path) -> Fault {
+    match fault {
+        Fault::Sqlite(e)
+            if may_not_write(&e) && refused_by_system(path) == Some(ErrorKind::ReadOnlyFilesystem) =>
+        {
+            LogbookError::ReadOnly { path: path.into() }.into()
+        }
+        other => other,
+    }
+}
+
+/// Why the system would not let the file be written; nothing when it would.
+fn refused_by_system(path: &Path) -> Option<ErrorKind> {
+    File::options().append(true).open(path).err().map(|e| e.kind())
+}
+
 fn may_not_write(error: &rusqlite::Error) -> bool {
     matches!(error.sqlite_error_code(), Some(ErrorCode::CannotOpen | ErrorCode::ReadOnly))
 }
@@ -128,12 +148,17 @@ fn prepare(conn: &Connection, path: &Path, writing: bool, create: bool) -> Resul
         check_size(conn, path)?;
         if size(conn)? <= CHECKED_WHOLE_BYTES {
             whole(conn)?;
+        } else {
+            count(conn)?;
         }
         schema::refuse_newer(conn, &found, path)?;
     }
     if writing {
         if conn.is_readonly(rusqlite::MAIN_DB)? {
-            return Err(LogbookError::ReadOnly { path: path.into() }.into());
+            return Err(match refused_by_system(path) {
+                Some(_) => LogbookError::ReadOnly { path: path.into() }.into(),
+                None => Fault::Damaged("its header says that it may not be written".into()),
+            });
         }
         conn.pragma_update(None, "journal_mode", "wal")?;
         schema::bring_up_to_date(conn)?;
@@ -187,5 +212,71 @@ pub(super) fn whole(conn: &Connection) -> Result<(), Fault> {
     match conn.prepare("PRAGMA foreign_key_check")?.exists([])? {
         true => Err(Fault::Damaged("a row refers to one that is gone".into())),
         false => Ok(()),
+    }
+}
+
+/// As many rows in each table as in each of its indexes: a bit may have changed how many a page says that it holds, which no
+/// seal shows. Pages are counted, rows are not read.
+fn count(conn: &Connection) -> Result<(), Fault> {
+    let mut indexes = conn.prepare(
+        "SELECT tbl_name, name FROM sqlite_schema WHERE type = 'index' AND rootpage > 0 ORDER BY tbl_name, name",
+    )?;
+    let named = |row: &rusqlite::Row<'_>| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?));
+    for pair in indexes.query_map([], named)? {
+        let (table, index) = pair?;
+        let rows = |how: &str| -> rusqlite::Result<i64> {
+            conn.query_row(&format!("SELECT count(*) FROM \"{table}\" {how}"), [], |row| row.get(0))
+        };
+        let (stand, told) = (rows("NOT INDEXED")?, rows(&format!("INDEXED BY \"{index}\""))?);
+        if stand != told {
+            return Err(Fault::Damaged(format!("{table} has {stand} rows, and {told} in an index")));
+        }
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::dough::Batch;
+    use crate::logbook::Source;
+
+    /// Kinds of pages by their first byte (SQLite file format, section 1.6): leaves of tables and of indexes.
+    const LEAVES: [u8; 2] = [0x0d, 0x0a];
+    const PAGE: usize = 4096;
+
+    /// What a page says of the number of its rows, in its fourth and fifth byte, is changed in every leaf of the batches.
+    #[test]
+    fn a_row_less_on_any_page_is_noticed_without_reading_rows() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("a.db");
+        let batch = |i: u32| Batch {
+            batch_id: Some(format!("B{i:04}")),
+            date: "2026-03-01".parse().ok(),
+            flour_g: Some(1000.0),
+            ..Batch::default()
+        };
+        let batches: Vec<Batch> = (0..600).map(batch).collect();
+        let mut logbook = Logbook::open_or_create(&path).expect("a logbook");
+        logbook.import(&Source::new("a.csv"), &batches, &[], &[]).expect("batches");
+        drop(logbook);
+        let sound = std::fs::read(&path).expect("it is there");
+        let counted = |bytes: &[u8]| {
+            std::fs::write(&path, bytes).expect("it can be written");
+            connect(&path, OpenFlags::SQLITE_OPEN_READ_ONLY).and_then(|conn| count(&conn))
+        };
+        assert!(counted(&sound).is_ok());
+        let mut tried = 0;
+        for at in (PAGE..sound.len()).step_by(PAGE) {
+            let page = &sound[at..at + PAGE];
+            // Only the batches are many.
+            if LEAVES.contains(&page[0]) && page[4] > 8 {
+                let mut bytes = sound.clone();
+                bytes[at + 4] ^= 1;
+                assert!(counted(&bytes).is_err(), "page {}", at / PAGE + 1);
+                tried += 1;
+            }
+        }
+        assert!(tried > 10, "{tried} pages");
     }
 }

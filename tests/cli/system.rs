@@ -1,4 +1,5 @@
-//! What the operating system may do to a run: no right to write, no room, a reader who goes away.
+//! What the operating system may do to a run: no right to write, no room, a reader who goes away. (File systems that are
+//! full or may not be written: `tests/faults`.)
 //!
 //! A superuser may write anywhere, so where these tests run as one, the program is run as nobody. What a
 //! system does not allow to be set up is passed over, and said.
@@ -10,7 +11,7 @@ use std::os::unix::process::CommandExt;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
-use crate::bench::{Bench, PROGRAM, Told, demo_data};
+use crate::bench::{Bench, PROGRAM, Told, demo_data, passed_over};
 
 /// The user "nobody" by custom of Unix systems.
 const NOBODY: u32 = 65534;
@@ -35,7 +36,7 @@ fn run_without_rights(bench: &Bench, words: &[&str]) -> Option<Told> {
     match command.current_dir(bench.path("closed")).env_remove("DOUGHWRIGHT_LOGBOOK").args(words).output() {
         Ok(output) => Some(output.into()),
         Err(e) => {
-            eprintln!("passed over: the program cannot be run as nobody here: {e}");
+            passed_over(&format!("the program cannot be run as nobody here: {e}"));
             None
         }
     }
@@ -105,7 +106,7 @@ fn issue_2_bad_rows_that_cannot_be_set_aside_keep_the_good_ones_out() {
 fn full_device() -> Option<File> {
     let device = File::options().write(true).open("/dev/full").ok();
     if device.is_none() {
-        eprintln!("passed over: there is no /dev/full here");
+        passed_over("there is no /dev/full here");
     }
     device
 }
@@ -130,44 +131,6 @@ fn issue_2_a_full_disk_under_an_export_is_told() {
     }
     std::os::unix::fs::symlink("/dev/full", bench.path("all.csv")).unwrap();
     bench.refuses(&["export", "all.csv"], 1, &["all.csv cannot be written", "space", "make room"]);
-}
-
-/// In a file system of its own, of which so much is free: an import too large for it.
-const IN_A_FULL_FILE_SYSTEM: &str = "
-    mount -t tmpfs -o size=8m none small || exit 77
-    cp logbook.db small/logbook.db || exit 77
-    head -c 20m /dev/zero > small/rest 2>/dev/null
-    truncate -s -$1 small/rest
-    \"$0\" import many.csv --logbook small/logbook.db
-    code=$?
-    rm small/rest
-    cp small/logbook.db after.db
-    exit $code";
-
-#[test]
-fn issue_2_a_full_disk_under_the_logbook_changes_nothing() {
-    let bench = Bench::with_logbook();
-    fs::create_dir(bench.path("small")).unwrap();
-    let row =
-        |i: u32| format!("extra-{i},2026-10-{:02},1000,650,2,instant,{}\n", 1 + i % 28, "n".repeat(500));
-    let rows: String = (0..1000).map(row).collect();
-    bench.file("many.csv", format!("batch_id,date,flour_g,water_g,yeast_g,yeast_type,notes\n{rows}"));
-    // With nothing free at all, SQLite cannot even make the files that it keeps beside the logbook.
-    for (free, said) in [("100k", "disk is full"), ("0", "it may be full")] {
-        full(&bench, free, said);
-    }
-}
-
-fn full(bench: &Bench, free: &str, said: &str) {
-    let mut command = Command::new("unshare");
-    command.args(["-m", "sh", "-c", IN_A_FULL_FILE_SYSTEM, PROGRAM, free]).current_dir(bench.folder());
-    let told = match command.output().map(Told::from) {
-        Ok(told) if told.code != 77 && !told.err.contains("unshare") => told,
-        other => return eprintln!("passed over: no file system of its own can be had here: {other:?}"),
-    };
-    told.refused(1, &["small/logbook.db", said, "nothing was changed", "make room"]);
-    let told = bench.run(&["list", "--logbook", "after.db"]).done();
-    assert_eq!(told.out, bench.run(&["list"]).done().out);
 }
 
 #[test]

@@ -102,7 +102,7 @@ fn kitchens(context: &Context) -> Result<(BTreeMap<String, Rows>, Done), Failure
 }
 
 fn sound(context: &Context) -> Result<BTreeMap<String, Rows>, Failure> {
-    let logbook = context.open()?;
+    let logbook = context.look()?;
     let names = match &context.kitchen {
         Some(_) => vec![context.kitchen(&logbook)?],
         None => logbook.kitchens()?,
