@@ -218,3 +218,40 @@ fn draws(z: &[f64], positions: &[Position]) -> (Vec<f64>, Vec<f64>) {
         })
         .unzip()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn position(day: usize, probability: f64) -> Position {
+        let when = format!("2026-01-{day:02}").parse().unwrap();
+        Position { batch_id: format!("b{day}"), when, probability }
+    }
+
+    #[test]
+    fn the_day_by_which_a_change_has_come() {
+        let positions = [position(1, 0.04), position(2, 0.5), position(3, 0.41), position(4, 0.05)];
+        assert_eq!(reached(&positions, 0.05), positions[1].when);
+        assert_eq!(reached(&positions, 0.53), positions[1].when);
+        assert_eq!(reached(&positions, 0.94), positions[2].when);
+        // Rounding must not leave it without a day.
+        assert_eq!(reached(&positions, 1.1), positions[3].when);
+    }
+
+    #[test]
+    fn means_of_exponentials_are_taken_where_they_would_overflow() {
+        let logs = [1_000.0, 1_000.0 + 3.0_f64.ln()];
+        assert!((log_mean(logs.iter().copied(), 2) - (1_000.0 + 2.0_f64.ln())).abs() < 1e-12);
+        assert_eq!(log_mean([f64::NEG_INFINITY; 2].into_iter(), 2), f64::NEG_INFINITY);
+    }
+
+    #[test]
+    fn six_batches_are_the_fewest() {
+        assert!(standardised(&[1.0, 2.0, 3.0, 4.0, 5.0]).is_none());
+        let (z, unit) = standardised(&[1.0, 2.0, 3.0, 4.0, 5.0, 9.0]).unwrap();
+        // Median 3.5; sum of squares about the mean of four is 40, over five.
+        assert!((unit - 8.0_f64.sqrt()).abs() < 1e-12);
+        assert!((z[5] - 5.5 / unit).abs() < 1e-12);
+        assert!(standardised(&[1.0; 6]).is_none());
+    }
+}

@@ -74,3 +74,46 @@ pub fn drifts(stretch: &Stretch, points: &[Point]) -> Vec<Drift> {
 fn runs(positions: &[usize]) -> impl Iterator<Item = Range<usize>> {
     positions.chunk_by(|a, b| a + 1 == *b).map(|run| run[0]..run[run.len() - 1] + 1)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_of_signals_are_told_once_with_their_side_and_their_first_batch() {
+        let point = |i: usize| Point {
+            batch_id: format!("b{i}"),
+            when: format!("2026-01-{:02}", 1 + i).parse().unwrap(),
+            value: 0.0,
+            subgroup: None,
+        };
+        let points: Vec<Point> = (0..12).map(point).collect();
+        let ewma = Ewma {
+            values: vec![0.0, 0.0, 0.0, 0.0, 0.9, 0.9, 0.9, 0.0, -0.9],
+            lower: vec![-0.5; 9],
+            upper: vec![0.5; 9],
+            signals: vec![4, 5, 6, 8],
+        };
+        let cusum = Cusum { high: vec![0.0; 9], low: vec![6.0; 9], limit: 5.0, signals: vec![0, 1] };
+        let stretch = Stretch {
+            name: "since".into(),
+            batches: 2..11,
+            mean: 0.0,
+            limits: None,
+            moving_range: None,
+            ewma: Some(ewma),
+            cusum: Some(cusum),
+        };
+        let told: Vec<(Chart, bool, String, usize)> =
+            drifts(&stretch, &points).into_iter().map(|d| (d.chart, d.high, d.batch_id, d.batches)).collect();
+        assert_eq!(
+            told,
+            [
+                (Chart::CumulativeSum, false, "b2".to_string(), 2),
+                (Chart::MovingAverage, true, "b6".to_string(), 3),
+                (Chart::MovingAverage, false, "b10".to_string(), 1),
+            ]
+        );
+        assert_ne!(Chart::MovingAverage.says(), Chart::CumulativeSum.says());
+    }
+}

@@ -250,4 +250,70 @@ mod tests {
         let twice = Batch { flour_g: Some(2000.0), yeast_g: Some(4.0), ..plan.clone() };
         assert!(is_followed(&plan, &twice));
     }
+
+    /// Five batches that followed and six that did not.
+    fn rows() -> Vec<Row> {
+        let misses = [0.05, -0.08, 0.02, -0.04, 0.06, 0.2, -0.3, 0.25, 0.15, -0.35, 0.3];
+        let row = |(i, miss): (usize, &f64)| Row {
+            followed: i < 5,
+            miss: *miss,
+            room_temp_c: Some(20.0 + (i % 3) as f64),
+            hours: Some(24.0 + (i % 4) as f64),
+        };
+        misses.iter().enumerate().map(row).collect()
+    }
+
+    #[test]
+    fn five_of_each_kind_are_compared_and_four_are_not() {
+        let all = rows();
+        let comparison = compare(&all[..10]).unwrap();
+        assert_eq!((comparison.followed, comparison.others), (5, 5));
+        // Means of the sizes, by arithmetic.
+        assert!(
+            (comparison.miss_followed - 0.05).abs() < 1e-12 && (comparison.miss_others - 0.25).abs() < 1e-12
+        );
+        assert!((comparison.difference.p50 + 0.2).abs() < 1e-12);
+        assert_eq!(compare(&all[1..]), None);
+        assert_eq!(compare(&all[..9]), None);
+        let bare: Vec<Row> = all.iter().map(|r| Row { hours: None, ..r.clone() }).collect();
+        assert_eq!(compare(&bare).unwrap().allowed_for, None);
+    }
+
+    #[test]
+    fn the_comparison_is_said_with_the_answer_first() {
+        let all = rows();
+        let said = compare(&all).unwrap().says();
+        assert!(
+            said[0].starts_with("Batches that followed the plan missed by less: 5 % on average against 29 %"),
+            "{said:?}"
+        );
+        assert!(
+            said[0].contains("(5 and 6 batches); difference -") && said[0].contains("hours allowed for"),
+            "{said:?}"
+        );
+        let turned: Vec<Row> = all.iter().map(|r| Row { miss: 0.4 - r.miss.abs(), ..r.clone() }).collect();
+        assert!(
+            compare(&turned).unwrap().says()[0].starts_with("Batches that followed the plan missed by more")
+        );
+        let warm = |r: &Row| Row {
+            room_temp_c: Some(if r.followed { 26.0 } else { 18.0 }),
+            hours: None,
+            ..r.clone()
+        };
+        let said = compare(&all.iter().map(warm).collect::<Vec<Row>>()).unwrap().says();
+        assert!(said[0].contains("hours not allowed for"), "{said:?}");
+        assert_eq!(
+            said[1],
+            "Mind: they were also baked under other conditions (room temperature 26.0 against 18.0 °C), so the plan may not be \
+             the reason."
+        );
+    }
+
+    #[test]
+    fn a_row_knows_hours_only_of_a_batch_with_stages() {
+        let batch = Batch { room_temp_c: Some(21.0), bulk_hours: Some(3.0), ..Batch::default() };
+        let row = Row::of(&batch, 0.1, true);
+        assert_eq!((row.hours, row.room_temp_c, row.miss, row.followed), (Some(3.0), Some(21.0), 0.1, true));
+        assert_eq!(Row::of(&Batch::default(), 0.1, false).hours, None);
+    }
 }

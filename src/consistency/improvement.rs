@@ -177,3 +177,77 @@ fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map(|c| c.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::change::Position;
+    use super::super::spread::Side;
+    use super::*;
+
+    fn day(text: &str) -> When {
+        text.parse().unwrap()
+    }
+
+    fn since(before: usize, after: usize, verdict: Verdict) -> Improvement {
+        let side = |batches, sd| Side { batches, mean: 0.0, sd };
+        let ratio = Quantiles { p05: 0.4, p50: 0.5, p95: 0.6 };
+        let (before, after) = (side(before, 0.2), side(after, 0.1));
+        let comparison = SpreadRatio { ratio, chance_narrower: 0.99, verdict, before, after };
+        let basis = Basis::Phases {
+            phase: "new fridge".into(),
+            from: day("2026-02-01"),
+            comparison: Some(comparison),
+        };
+        Improvement { measure: Measure::Miss, batches: 60, basis }
+    }
+
+    fn somewhere(verdict: Verdict) -> Improvement {
+        let most_likely = Position { batch_id: "b30".into(), when: day("2026-02-01"), probability: 0.5 };
+        let change = Change {
+            probability: 0.9,
+            spread_changed: 0.8,
+            most_likely: most_likely.clone(),
+            between: (day("2026-01-28"), day("2026-02-03")),
+            level_shift: Quantiles { p05: -0.1, p50: 0.0, p95: 0.1 },
+            spread_ratio: Quantiles { p05: 0.4, p50: 0.5, p95: 0.6 },
+            positions: vec![most_likely],
+        };
+        let chance = Some(Reshuffled { p_narrower: 0.01, p_wider: 0.002, verdict });
+        let basis = Basis::ChangePoint { change: Some(change), chance, spreads: Some((0.2, 0.1)) };
+        Improvement { measure: Measure::Miss, batches: 60, basis }
+    }
+
+    #[test]
+    fn a_phase_that_is_not_told_from_chance_says_how_many_batches_it_takes() {
+        // To show a halved spread after 30 batches takes 16, after 8 more than 500 (tests/reference, by SciPy).
+        let said = |before, after| since(before, after, Verdict::NotTold).to_string();
+        assert!(
+            said(30, 10)
+                .starts_with("Not yet told from chance: since 'new fridge' (2026-02-01) the spread of")
+        );
+        assert!(said(30, 10).ends_with(" A halved spread would show with about 6 more batches."));
+        assert!(said(30, 16).ends_with(" A halved spread would have shown by now."));
+        assert!(said(8, 10).ends_with(" There are too few batches before it for a halved spread to show."));
+        let wider = since(30, 30, Verdict::Wider);
+        assert!(wider.to_string().starts_with("Less steady since 'new fridge' (2026-02-01): the spread"));
+        assert_eq!((wider.verdict(), wider.ratio().unwrap().p50), (Verdict::Wider, 0.5));
+    }
+
+    #[test]
+    fn a_change_that_nobody_marked_is_dated() {
+        // Spreads of 0.1 and 0.2 are 11 and 22 %; a p-value of k/1000 counts the batches' own order with the reshuffles.
+        assert_eq!(
+            somewhere(Verdict::Narrower).to_string(),
+            "The miss of the rise became steadier about 2026-02-01 (90 % sure: 2026-01-28 to 2026-02-03): the spread is 0.50 \
+             times what it was (90 % sure: 0.40 to 0.60); 9 of 999 reshuffles of the same batches look as clear; ±11 % where \
+             it was ±22 %."
+        );
+        let wider = somewhere(Verdict::Wider);
+        assert!(wider.to_string().contains("became less steady") && wider.to_string().contains("; 1 of 999"));
+        assert_eq!((wider.verdict(), wider.ratio().unwrap().p50), (Verdict::Wider, 0.5));
+        assert_eq!(
+            somewhere(Verdict::NotTold).to_string(),
+            "No steadier and no less steady that could be told from chance in 60 batches of the miss of the rise."
+        );
+    }
+}

@@ -134,3 +134,76 @@ impl Limits {
 fn by_ranges(deviations: &[f64]) -> Option<Scale> {
     Some(Scale::even(0.0, MovingRange::of(deviations)?.sigma()))
 }
+
+#[cfg(test)]
+mod tests {
+    use rand::SeedableRng;
+    use rand_chacha::ChaCha8Rng;
+    use rand_distr::{Distribution, StandardNormal};
+
+    use super::*;
+
+    /// First-order autoregression with unit spread about 5.
+    fn remembering(n: usize, phi: f64) -> Vec<f64> {
+        let mut rng = ChaCha8Rng::seed_from_u64(40);
+        let mut last: f64 = StandardNormal.sample(&mut rng);
+        let mut step = |_| {
+            let noise: f64 = StandardNormal.sample(&mut rng);
+            last = phi * last + (1.0 - phi * phi).sqrt() * noise;
+            5.0 + last
+        };
+        (0..n).map(&mut step).collect()
+    }
+
+    fn near(ours: f64, theirs: f64, share: f64) {
+        assert!((ours / theirs - 1.0).abs() < share, "{ours} is not near {theirs}");
+    }
+
+    #[test]
+    fn limits_of_values_that_remember_are_those_of_the_values() {
+        // Spread one by construction; 4,000 values with a memory of 0.6 tell it to some 2 %, and their mean to 0.03.
+        let values = remembering(4_000, 0.6);
+        let limits = Limits::of(&values, 0..values.len(), &Shape::of(&values)).unwrap();
+        assert!(matches!(limits.method, Method::Autoregression { coefficient, quantiles: false }
+            if (coefficient - 0.6).abs() < 0.04));
+        near(limits.sigma, 1.0, 0.06);
+        near(limits.upper - 5.0, 3.0, 0.08);
+        near(5.0 - limits.lower, 3.0, 0.08);
+        // What the rules read has no memory and a spread of one.
+        near(positive_sd(&limits.z).unwrap(), 1.0, 0.05);
+        assert!(!Autocorrelation::of(&limits.z).unwrap().matters());
+    }
+
+    #[test]
+    fn limits_of_lopsided_values_are_lopsided() {
+        // exp(x/2), x standard normal: median 1, one and two sigma at e^±0.5 and e^±1; three sigma by the rule of
+        // `quantile_limits.rs`: 3 (1.71828 - 0.64872) = 3.2087 above, 1.5 * 0.63212 = 0.9482 below. The quantile at two sigma has a
+        // standard error of 0.04 sigma with 4,000 values.
+        let values: Vec<f64> = remembering(4_000, 0.0).iter().map(|x| ((x - 5.0) / 2.0).exp()).collect();
+        let shape = Shape { autocorrelation: None, ..Shape::of(&values) };
+        let limits = Limits::of(&values, 0..values.len(), &shape).unwrap();
+        assert_eq!(limits.method, Method::Quantiles);
+        near(limits.center, 1.0, 0.05);
+        near(limits.upper - limits.center, 3.2087, 0.15);
+        near(limits.center - limits.lower, 0.9482, 0.08);
+        near(limits.sigma, (3.2087 + 0.9482) / 6.0, 0.12);
+    }
+
+    #[test]
+    fn limits_settle_with_twenty_batches_of_the_base_period() {
+        let values = remembering(40, 0.0);
+        let steady = Shape { autocorrelation: None, normality: None };
+        let provisional = |base| Limits::of(&values, base, &steady).unwrap().provisional();
+        assert!(provisional(0..19) && !provisional(0..20));
+        assert_eq!(Limits::of(&values, 3..4, &steady), None);
+        // The limits are those of the base period, and judge the others too.
+        let limits = Limits::of(&values, 10..20, &steady).unwrap();
+        let sigma = MovingRange::of(&values[10..20]).unwrap().sigma();
+        assert!(
+            (limits.center - mean(&values[10..20])).abs() < 1e-12 && (limits.sigma - sigma).abs() < 1e-12
+        );
+        assert!((limits.z[30] - (values[30] - limits.center) / sigma).abs() < 1e-9);
+        let doubtful = |p| Shape { normality: Some(Normality { a_squared: 1.0, p }), ..steady };
+        assert!(doubtful(0.01).is_normal() && !doubtful(0.0099).is_normal());
+    }
+}

@@ -211,4 +211,26 @@ mod tests {
         assert_eq!("miss".parse::<Measure>(), Ok(Measure::Miss));
         assert!("mood".parse::<Measure>().is_err());
     }
+
+    #[test]
+    fn each_measure_has_its_words_its_aim_and_its_reading() {
+        let batch = Batch { crust_score: Some(7.0), ..baked(2.0) };
+        assert_eq!(Measure::CrustScore.of(&batch, None), Ok(7.0));
+        assert!(Measure::CrustScore.of(&baked(2.0), None).is_err());
+        assert_eq!(Measure::HoursLate.of(&batch, Some(-1.5)), Ok(-1.5));
+        assert!(Measure::HoursLate.of(&batch, None).is_err());
+        assert!(Measure::HoursLate.of(&Batch { rise: None, ..batch }, Some(-1.5)).is_err());
+        assert_eq!(Measure::CrustScore.aim(), None);
+        for measure in [Measure::Miss, Measure::DoughTemp, Measure::HoursLate] {
+            assert_eq!(measure.aim(), Some(0.0));
+        }
+        assert_eq!(Measure::CrustScore.say_distance(1.26), "1.3");
+        assert_eq!(Measure::HoursLate.say_distance(0.5), "0.5 h");
+        assert_eq!(Measure::DoughTemp.say_distance(1.5), "1.5 °C (2.7 °F)");
+        assert!(
+            Measure::HoursLate.needs().contains("target_rise")
+                && Measure::CrustScore.needs().contains("crust_score")
+        );
+        assert_eq!(serde_json::to_value(Measure::HoursLate).unwrap(), "hours_late");
+    }
 }

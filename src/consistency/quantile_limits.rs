@@ -66,3 +66,57 @@ fn side(one: f64, two: f64) -> Option<[f64; 3]> {
     let one = one.max(LEAST_SHARE * two);
     (one > 0.0).then(|| [one, two, (3.0 * (two - one)).max(1.5 * two)])
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn between_one_two_and_three_sigma_distances_are_linear() {
+        let scale = Scale { center: 1.0, below: [1.0, 3.0, 6.0], above: [2.0, 4.0, 8.0] };
+        for (value, sigmas) in [
+            (1.0, 0.0),
+            (2.0, 0.5),
+            (3.0, 1.0),
+            (4.0, 1.5),
+            (5.0, 2.0),
+            (7.0, 2.5),
+            (13.0, 4.0),
+            (0.5, -0.5),
+            (-1.0, -1.5),
+            (-3.5, -2.5),
+        ] {
+            assert!((scale.sigmas(value) - sigmas).abs() < 1e-12, "{value}: {}", scale.sigmas(value));
+        }
+        assert_eq!(scale.three_sigma(), (6.0, 8.0));
+        assert_eq!(
+            Scale::even(1.0, 2.0),
+            Scale { center: 1.0, below: [2.0, 4.0, 6.0], above: [2.0, 4.0, 6.0] }
+        );
+    }
+
+    #[test]
+    fn three_sigma_continues_the_curve() {
+        // By arithmetic from the head of this file: 3 (d2 - d1), but at least 1.5 d2; d1 at least a quarter of d2.
+        assert_eq!(side(1.0, 2.0), Some([1.0, 2.0, 3.0]));
+        assert_eq!(side(1.0, 3.0), Some([1.0, 3.0, 6.0]));
+        assert_eq!(side(1.0, 1.5), Some([1.0, 1.5, 2.25]));
+        assert_eq!(side(0.0, 1.0), Some([0.25, 1.0, 2.25]));
+        assert_eq!(side(0.0, 0.0), None);
+    }
+
+    #[test]
+    fn sides_have_their_own_quantiles_and_ties_borrow_the_other_side() {
+        // 0 to 100: the quantiles 15.87 and 2.28 % from each end lie 34.13 and 47.72 from the median.
+        let even: Vec<f64> = (0..=100).map(f64::from).collect();
+        let scale = Scale::by_quantiles(&even).unwrap();
+        assert!((scale.center - 50.0).abs() < 1e-9);
+        for side in [scale.below, scale.above] {
+            assert!((side[0] - 34.134_474_6).abs() < 1e-6 && (side[1] - 47.724_986_8).abs() < 1e-6);
+        }
+        let half: Vec<f64> = even.iter().map(|x| x.max(50.0)).collect();
+        let scale = Scale::by_quantiles(&half).unwrap();
+        assert_eq!((scale.center, scale.below), (50.0, scale.above));
+        assert_eq!(Scale::by_quantiles(&[1.0; 9]), None);
+    }
+}

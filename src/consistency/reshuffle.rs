@@ -132,3 +132,92 @@ impl Plain {
         order
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use rand_distr::{Distribution, StandardNormal};
+
+    use super::*;
+
+    fn noise(seed: u64, n: usize) -> Vec<f64> {
+        StandardNormal.sample_iter(ChaCha8Rng::seed_from_u64(seed)).take(n).collect()
+    }
+
+    /// The formula at the head of this file, each sum of squares taken about its mean.
+    fn by_formula(values: &[f64], r: f64) -> f64 {
+        let about = |part: &[f64]| {
+            let m = part.iter().sum::<f64>() / part.len() as f64;
+            part.iter().map(|x| (x - m) * (x - m)).sum::<f64>()
+        };
+        let n = values.len() as f64;
+        let dates = 10..=values.len() - 10;
+        let ratio = |at: usize| {
+            let (s0, s1) = (about(&values[..at]), about(&values[at..]));
+            let n1 = n - at as f64;
+            r.powf(1.0 - n1) * ((s0 + s1 / r.powi(2)) / (s0 + s1)).powf(1.0 - n / 2.0)
+        };
+        (dates.clone().map(ratio).sum::<f64>() / dates.count() as f64).ln()
+    }
+
+    #[test]
+    fn clearness_is_the_mean_likelihood_ratio_over_dates() {
+        for n in [20, 21, 47] {
+            let values: Vec<f64> = noise(1, n).iter().map(|x| 3.0 + 0.7 * x).collect();
+            let (narrower, wider) = clearness(&values);
+            assert!((narrower - by_formula(&values, 0.6)).abs() < 1e-9, "{n}: {narrower}");
+            assert!((wider - by_formula(&values, 1.0 / 0.6)).abs() < 1e-9, "{n}: {wider}");
+        }
+    }
+
+    #[test]
+    fn a_spread_that_fell_to_a_quarter_is_narrower_and_turned_round_wider() {
+        let mut values = noise(2, 60);
+        values[30..].iter_mut().for_each(|x| *x *= 0.25);
+        let found = Reshuffled::of(&values).unwrap();
+        assert_eq!((found.verdict, found.p_narrower), (Verdict::Narrower, 0.001));
+        assert!(found.p_wider > 0.5);
+        values.reverse();
+        let turned = Reshuffled::of(&values).unwrap();
+        assert_eq!((turned.verdict, turned.p_wider), (Verdict::Wider, 0.001));
+        assert!(Reshuffled::of(&values[..20]).is_some() && Reshuffled::of(&values[..19]).is_none());
+        assert!(Reshuffled::of(&[0.5; 30]).is_none());
+    }
+
+    #[test]
+    fn a_level_that_changed_is_taken_out_before_the_shuffle() {
+        let mut values = noise(3, 40);
+        values[25..].iter_mut().for_each(|x| *x += 6.0);
+        let of = |z: &[f64]| Plain::of(z, &Evidence::of(z, &constants(z.len())));
+        let plain = of(&values);
+        for part in [&plain.left[..25], &plain.left[25..]] {
+            assert!(mean(part).abs() < 1e-12);
+        }
+        // Without a change one mean is taken out.
+        let even = of(&values[..25]);
+        assert!(mean(&even.left).abs() < 1e-12 && mean(&even.left[..10]).abs() > 1e-6);
+    }
+
+    #[test]
+    fn reshuffles_keep_what_neighbours_share() {
+        let mut values = noise(4, 400);
+        for i in 1..values.len() {
+            values[i] = 0.6 * values[i - 1] + 0.8 * values[i];
+        }
+        let plain = Plain::of(&values, &Evidence::of(&values, &constants(values.len())));
+        // 0.6 by construction; 400 values tell it to 0.04.
+        assert!((plain.phi - 0.6).abs() < 0.12, "{}", plain.phi);
+        let mut rng = ChaCha8Rng::seed_from_u64(5);
+        let shuffled: Vec<Vec<f64>> = (0..50).map(|_| plain.reshuffled(&mut rng)).collect();
+        let average = |of: &dyn Fn(&[f64]) -> f64| shuffled.iter().map(|s| of(s)).sum::<f64>() / 50.0;
+        let memory = average(&|s| Autocorrelation::of(s).unwrap().coefficient());
+        assert!((memory - plain.phi).abs() < 0.05, "{memory}");
+        let spread = average(&|s| positive_sd(s).unwrap()) / positive_sd(&plain.left).unwrap();
+        assert!((spread - 1.0).abs() < 0.05, "{spread}");
+        // Nothing is added or lost but the order.
+        let mut alone = innovations(&shuffled[0], 0.0, plain.phi);
+        let mut seen = plain.innovations.clone();
+        alone.sort_by(f64::total_cmp);
+        seen.sort_by(f64::total_cmp);
+        assert!(alone.iter().zip(&seen).all(|(a, b)| (a - b).abs() < 1e-9));
+    }
+}

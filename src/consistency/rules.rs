@@ -179,3 +179,46 @@ impl Serialize for Rule {
 }
 
 crate::dough::words::text_schema!(Rule);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn completes(name: &str, z: &[f64]) -> bool {
+        name.parse::<Rule>().unwrap().completes(z)
+    }
+
+    #[test]
+    fn beyond_is_strictly_beyond() {
+        assert!(!completes("nelson-1", &[3.0]) && completes("nelson-1", &[-3.01]));
+        assert!(!completes("nelson-5", &[2.5, 2.0]) && completes("nelson-5", &[2.5, 2.01]));
+        assert!(!completes("nelson-5", &[2.0, 2.5]) && completes("nelson-5", &[-2.01, 0.0, -2.5]));
+        assert!(!completes("nelson-7", &[1.0; 15]) && completes("nelson-7", &[-0.99; 15]));
+        assert!(!completes("nelson-8", &[1.0; 8]) && completes("nelson-8", &[-1.01; 8]));
+    }
+
+    #[test]
+    fn ties_end_a_run() {
+        assert!(!completes("nelson-3", &[1.0, 2.0, 3.0, 3.0, 4.0, 5.0]));
+        assert!(!completes("nelson-3", &[5.0, 4.0, 3.0, 3.0, 2.0, 1.0]));
+        assert!(completes("nelson-3", &[5.0, 4.0, 3.0, 2.5, 2.0, 1.0]));
+        assert!(!completes("nelson-2", &[0.5, 0.5, 0.5, 0.5, 0.0, 0.5, 0.5, 0.5, 0.5]));
+        assert!(!completes("nelson-2", &[-0.5, -0.5, -0.5, -0.5, 0.0, -0.5, -0.5, -0.5, -0.5]));
+        let turns: Vec<f64> = (0..14).map(|i| if i % 2 == 0 { 0.2 } else { -0.2 }).collect();
+        let mut tie = turns.clone();
+        tie[13] = tie[12];
+        assert!(completes("nelson-4", &turns) && !completes("nelson-4", &tie));
+    }
+
+    #[test]
+    fn rules_are_found_by_word_and_by_name() {
+        let names =
+            |words: &str| -> Vec<&str> { Rule::set(words).unwrap().iter().map(|r| r.name()).collect() };
+        assert_eq!(names("default"), ["nelson-1", "nelson-2"]);
+        assert_eq!((names("nelson").len(), names("western-electric").len()), (8, 4));
+        assert_eq!(names("nelson-3, western-electric-4"), ["nelson-3", "western-electric-4"]);
+        assert!(Rule::set("nelson-9").is_err());
+        assert_eq!(Rule::ALL[2].says(), "six in a row, each higher or each lower than the last");
+        assert_eq!(serde_json::to_value(Rule::ALL[11]).unwrap(), "western-electric-4");
+    }
+}

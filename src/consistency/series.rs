@@ -95,3 +95,36 @@ impl Series {
             .collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn on(days: &[i64]) -> Series {
+        let first: jiff::civil::Date = "2026-01-01".parse().unwrap();
+        let point = |day: &i64| Point {
+            batch_id: format!("day {day}"),
+            when: When::on(first.checked_add(jiff::Span::new().days(*day)).unwrap()),
+            value: 0.0,
+            subgroup: None,
+        };
+        Series::new(Measure::Miss, days.iter().map(point).collect()).unwrap()
+    }
+
+    #[test]
+    fn a_gap_is_four_weeks_and_five_times_the_usual() {
+        let gaps = |days: &[i64]| on(days).gaps().iter().map(|g| g.days).collect::<Vec<f64>>();
+        assert_eq!(gaps(&[0, 1, 2, 29]), Vec::<f64>::new());
+        assert_eq!(gaps(&[0, 1, 2, 30]), [28.0]);
+        assert_eq!(gaps(&[0, 6, 12, 18, 47]), Vec::<f64>::new());
+        assert_eq!(gaps(&[0, 6, 12, 18, 48]), [30.0]);
+        assert_eq!(gaps(&[0]), Vec::<f64>::new());
+    }
+
+    #[test]
+    fn a_batch_of_the_moment_does_not_lie_before_it() {
+        let series = on(&[0, 1, 2]);
+        let second = series.points()[1].when;
+        assert_eq!((series.index_at(second), series.measure()), (1, Measure::Miss));
+    }
+}

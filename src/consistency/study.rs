@@ -284,4 +284,87 @@ mod tests {
         assert!(json.pointer("/signals/0/batch_id").is_some_and(serde_json::Value::is_string));
         assert!(json.pointer("/signals/0/rule").is_some_and(serde_json::Value::is_string));
     }
+
+    /// Batches a day apart, two of a day where `twice`, and what is said to beware of.
+    fn beware(values: &[f64], twice: bool, options: &Options) -> Vec<Caution> {
+        let day = |i: usize| if twice { i / 2 } else { i };
+        let point = |(i, value): (usize, &f64)| Point {
+            batch_id: format!("b{i}"),
+            when: format!("2026-{:02}-{:02}", 1 + day(i) / 28, 1 + day(i) % 28).parse().unwrap(),
+            value: *value,
+            subgroup: Some(day(i).to_string()),
+        };
+        let points = values.iter().enumerate().map(point).collect();
+        study(Series::new(Measure::Miss, points).unwrap(), options).unwrap().cautions
+    }
+
+    /// Forty values without order or outlier: quantiles of a normal distribution, far and near in turn.
+    fn even() -> Vec<f64> {
+        use statrs::distribution::{ContinuousCDF, Normal};
+        let at = |i: usize| Normal::standard().inverse_cdf(((i * 33) % 40) as f64 / 40.0 + 0.0125);
+        (0..40).map(at).collect()
+    }
+
+    #[test]
+    fn steady_values_need_no_caution() {
+        assert_eq!(beware(&even(), false, &Options::default()), []);
+    }
+
+    #[test]
+    fn neighbours_that_resemble_or_oppose_each_other_are_named() {
+        let mut alike = even();
+        for i in 1..40 {
+            alike[i] = 0.6 * alike[i - 1] + 0.8 * alike[i];
+        }
+        let alike = beware(&alike, false, &Options::default());
+        assert!(matches!(alike[0], Caution::NeighboursAlike { lag1, bound } if lag1 > bound), "{alike:?}");
+        let mut opposed = even();
+        for i in 1..40 {
+            opposed[i] = 0.8 * opposed[i] - 0.6 * opposed[i - 1];
+        }
+        let opposed = beware(&opposed, false, &Options::default());
+        assert!(
+            matches!(opposed[0], Caution::NeighboursOpposed { lag1, bound } if lag1 < -bound),
+            "{opposed:?}"
+        );
+    }
+
+    #[test]
+    fn lopsided_values_and_days_that_differ_are_named() {
+        let lopsided: Vec<f64> = even().iter().map(|x| (1.5 * x).exp()).collect();
+        let found = beware(&lopsided, false, &Options::default());
+        assert!(found.iter().any(|c| matches!(c, Caution::NotNormal { p } if *p < 0.01)), "{found:?}");
+        let days: Vec<f64> = (0..40).map(|i| even()[i / 2] + 0.01 * (i % 2) as f64).collect();
+        assert!(beware(&days, true, &Options::default()).contains(&Caution::DaysDiffer));
+        assert!(!beware(&even(), true, &Options::default()).contains(&Caution::DaysDiffer));
+    }
+
+    #[test]
+    fn a_level_that_changed_is_named_until_it_is_marked() {
+        let shifted: Vec<f64> =
+            even().iter().enumerate().map(|(i, x)| if i < 20 { *x } else { x + 4.0 }).collect();
+        let when = "2026-01-21".parse().unwrap();
+        assert!(beware(&shifted, false, &Options::default()).contains(&Caution::UnmarkedChange { when }));
+        let phases = vec!["new flour=2026-01-21".parse().unwrap()];
+        assert_eq!(beware(&shifted, false, &Options { phases, ..Options::default() }), []);
+    }
+
+    #[test]
+    fn capability_with_signals_since_the_latest_phase_is_named() {
+        let own_limits = Some(OwnLimits::new(Some(-3.0), Some(3.0)).unwrap());
+        let phases = vec!["new flour=2026-01-21".parse().unwrap()];
+        let options = Options { phases, own_limits, ..Options::default() };
+        let said = |at: usize| {
+            let mut values = even();
+            values[at] = 4.0;
+            beware(&values, false, &options)
+        };
+        assert!(said(20).contains(&Caution::CapabilityOfUnsteady { signals: 1 }), "{:?}", said(20));
+        assert!(!said(5).iter().any(|c| matches!(c, Caution::CapabilityOfUnsteady { .. })));
+        let without = Options { own_limits: None, ..options.clone() };
+        let mut values = even();
+        values[30] = 4.0;
+        let found = beware(&values, false, &without);
+        assert!(!found.iter().any(|c| matches!(c, Caution::CapabilityOfUnsteady { .. })));
+    }
 }

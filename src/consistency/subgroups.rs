@@ -147,3 +147,78 @@ fn p_alike(groups: &[(String, Vec<f64>)], all: &[f64]) -> Option<f64> {
     let f = FisherSnedecor::new(df_between, df_within).ok()?;
     Some(f.sf((between / df_between) / (within / df_within)))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn points(days: &[&[f64]]) -> Vec<Point> {
+        let of_day = |(day, values): (usize, &&[f64])| -> Vec<Point> {
+            let when = format!("2026-01-{:02}", 1 + day).parse().unwrap();
+            let point = |value: &f64| Point {
+                batch_id: format!("{day}-{value}"),
+                when,
+                value: *value,
+                subgroup: Some(format!("day {day}")),
+            };
+            values.iter().map(point).collect()
+        };
+        days.iter().enumerate().flat_map(of_day).collect()
+    }
+
+    #[test]
+    fn days_of_unlike_size_count_by_what_they_tell() {
+        // By arithmetic from the head of this file with c4(3) = 0.886227 and c4(4) = 0.921318; SciPy 1.17.1, f_oneway.
+        let chart = XbarS::of(&points(&[&[1.0, 2.0, 3.0], &[1.5, 2.5, 3.5, 2.0]])).unwrap();
+        assert!((chart.sigma_within - 1.006_366).abs() < 2e-5, "{}", chart.sigma_within);
+        assert!((chart.p_alike.unwrap() - 0.614_605_598_9).abs() < 1e-8, "{:?}", chart.p_alike);
+        assert!(!chart.from_means);
+        // A day of one batch has no spread, and limits as wide as one batch needs.
+        let chart = XbarS::of(&points(&[&[1.0, 2.0, 3.0], &[1.5, 2.5, 3.5, 2.0], &[2.2]])).unwrap();
+        let single = &chart.subgroups[2];
+        assert_eq!((single.sd, single.sd_lower, single.sd_upper), (None, None, None));
+        assert!((single.mean_upper - single.mean_lower - 6.0 * chart.sigma_within).abs() < 1e-12);
+        assert_eq!(XbarS::of(&points(&[&[1.0, 2.0], &[1.5], &[2.0]])), None);
+        assert_eq!(XbarS::of(&points(&[&[1.0, 1.0], &[1.0, 1.0]])), None);
+    }
+
+    #[test]
+    fn limits_of_spreads_are_those_of_the_table() {
+        // B3 and B4 times c4, for a sigma of one; Walpole et al., table A.22: c4(4) 0.9213, B4 2.266; c4(8) 0.9650, B3 0.185, B4 1.815.
+        let (lower, upper) = sd_limits(4, 1.0);
+        assert!(lower == 0.0 && (upper - 2.266 * 0.9213).abs() < 1e-3, "{upper}");
+        let (lower, upper) = sd_limits(8, 2.0);
+        assert!((lower - 2.0 * 0.185 * 0.9650).abs() < 2e-3 && (upper - 2.0 * 1.815 * 0.9650).abs() < 2e-3);
+    }
+
+    #[test]
+    fn days_that_differ_are_judged_by_other_days() {
+        // Means 0.005 and 1.005 in turn: their mean moving range is one, sigma 1/d2, by arithmetic.
+        let days: [&[f64]; 4] = [&[0.0, 0.01], &[1.0, 1.01], &[0.0, 0.01], &[1.0, 1.01]];
+        let chart = XbarS::of(&points(&days)).unwrap();
+        assert!(chart.from_means && chart.p_alike.unwrap() < 1e-6);
+        assert!((chart.subgroups[0].mean_upper - (0.505 + 3.0 / 1.128_379_167)).abs() < 1e-8);
+        // Days without a spread within tell nothing of it.
+        let chart = XbarS::of(&points(&[&[0.0, 0.0], &[1.0, 1.0], &[0.0, 0.0]])).unwrap();
+        assert_eq!((chart.p_alike, chart.from_means), (None, true));
+    }
+
+    #[test]
+    fn what_lies_beyond_is_named() {
+        let inside = Subgroup {
+            name: "day".into(),
+            batches: 3,
+            mean: 0.0,
+            mean_lower: -1.0,
+            mean_upper: 1.0,
+            sd: Some(0.5),
+            sd_lower: Some(0.0),
+            sd_upper: Some(0.5),
+        };
+        assert_eq!(inside.beyond(), None);
+        let mean = Subgroup { mean: 1.1, ..inside.clone() };
+        assert_eq!(mean.beyond(), Some("its mean is beyond the limits"));
+        let wide = Subgroup { sd: Some(0.6), ..inside };
+        assert_eq!(wide.beyond(), Some("its batches differ by more than usual"));
+    }
+}

@@ -225,4 +225,49 @@ mod tests {
         assert_eq!(t_min_for(0.0, 35.5, 45.5), None);
         assert_eq!(t_min_for(1.5, 35.5, 45.5), None);
     }
+
+    #[test]
+    fn the_closed_form_is_refused_where_it_does_not_hold() {
+        assert!(Rate::cardinal(-5.0, 35.5, 45.5).is_some());
+        for (t_min, t_opt, t_max) in [
+            // Not in order.
+            (36.0, 35.5, 45.5),
+            (-5.0, 46.0, 45.5),
+            (-5.0, 45.5, 45.5),
+            // The reference at or above Tmax, the fridge at or below Tmin.
+            (-5.0, 20.0, 25.0),
+            (4.0, 35.5, 45.5),
+            // Topt in the middle of Tmin and Tmax, or below it.
+            (-5.0, 20.0, 45.0),
+            (-5.0, 19.0, 45.0),
+        ] {
+            assert_eq!(Rate::cardinal(t_min, t_opt, t_max), None, "{t_min} {t_opt} {t_max}");
+        }
+        // Nothing is made at the ends or beyond, and no coefficient moves that.
+        let rate = Rate::cardinal(-5.0, 35.5, 45.5).unwrap();
+        for t in [-5.0, 45.5, 50.0] {
+            assert_eq!((rate.at(t), rate.by_coefficients(t)), (0.0, [0.0; 4]));
+        }
+        assert_eq!((gamma(-5.0, -5.0, 35.5, 45.5), gamma(45.5, -5.0, 35.5, 45.5)), (0.0, 0.0));
+    }
+
+    #[test]
+    fn slopes_by_coefficients_are_differences() {
+        let rate = Rate::cardinal(-5.0, 35.5, 45.5).unwrap();
+        const STEP: f64 = 1e-7;
+        for t in [2.0, 25.0, 31.0] {
+            let moved = |by: [f64; 4]| {
+                let [a1, a2, b3, w] = by;
+                Rate { a1: rate.a1 + a1, a2: rate.a2 + a2, b3: rate.b3 + b3, w: rate.w + w, ..rate }.at(t)
+            };
+            for (i, found) in rate.by_coefficients(t).into_iter().enumerate() {
+                let step = |h: f64| std::array::from_fn(|j| if i == j { h } else { 0.0 });
+                let wanted = (moved(step(STEP)) - moved(step(-STEP))) / (2.0 * STEP);
+                assert!(
+                    (found - wanted).abs() < 1e-6 * wanted.abs().max(1.0),
+                    "{i} at {t}: {found} {wanted}"
+                );
+            }
+        }
+    }
 }

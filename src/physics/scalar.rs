@@ -175,3 +175,46 @@ impl Div<f64> for Jet {
         Self::new(self.x / o, self.d / o)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Value and slope of `f` on jets against `f` on numbers and their central difference.
+    fn agrees(name: &str, jets: impl Fn(Jet) -> Jet, numbers: impl Fn(f64) -> f64) {
+        const STEP: f64 = 1e-5;
+        for x in [0.3, 1.7] {
+            let jet = jets(Jet::new(x, 2.0));
+            let slope = (numbers(x + STEP) - numbers(x - STEP)) / STEP;
+            assert!((jet.x - numbers(x)).abs() < 1e-13, "{name}: {} {}", jet.x, numbers(x));
+            assert!((jet.d - slope).abs() < 1e-8 * slope.abs().max(1.0), "{name}: {} {slope}", jet.d);
+        }
+    }
+
+    #[test]
+    fn slopes_of_jets_are_differences_of_numbers() {
+        let c = |x: Jet| x * 0.7 + 1.1;
+        agrees("sum", |x| x * x + c(x), |x| x * x + (0.7 * x + 1.1));
+        agrees("difference", |x| x * x - c(x), |x| x * x - (0.7 * x + 1.1));
+        agrees("product", |x| x * c(x), |x| x * (0.7 * x + 1.1));
+        agrees("quotient", |x| x / c(x), |x| x / (0.7 * x + 1.1));
+        agrees("negative", |x| -(x * x), |x| -(x * x));
+        agrees("less a number", |x| x * x - 0.4, |x| x * x - 0.4);
+        agrees("over a number", |x| x / 0.4, |x| x / 0.4);
+        agrees("exp", Scalar::exp, f64::exp);
+        agrees("exp_m1", Scalar::exp_m1, f64::exp_m1);
+        agrees("ln", Scalar::ln, f64::ln);
+        agrees("ln_1p", Scalar::ln_1p, f64::ln_1p);
+        agrees("sqrt", Scalar::sqrt, f64::sqrt);
+    }
+
+    #[test]
+    fn numbers_are_jets_without_a_slope() {
+        fn all<N: Scalar>(x: N) -> [f64; 6] {
+            [x.exp(), x.exp_m1(), x.ln(), x.ln_1p(), x.sqrt(), N::constant(3.0)].map(Scalar::value)
+        }
+        assert_eq!(all(0.7), all(Jet::new(0.7, 5.0)));
+        assert_eq!((0.7_f64.contract(2.0, 9.0), Jet::new(0.7, 5.0).contract(2.0, 9.0)), (1.4, 46.4));
+        assert_eq!(Jet::constant(3.0), Jet::new(3.0, 0.0));
+    }
+}

@@ -5,12 +5,13 @@
 //! parameter.
 
 use doughwright::dough::Batch;
-use doughwright::physics::course::{Parameters, Start};
+use doughwright::physics::course::{Output, Parameters, Segment, Start, Workspace};
 use doughwright::physics::gas::gas;
 use doughwright::physics::rise::rise;
 use doughwright::physics::thermal_time::stretch;
 use proptest::prelude::*;
-use proptest::test_runner::RngSeed;
+use proptest::strategy::ValueTree;
+use proptest::test_runner::{RngSeed, TestRunner};
 
 use crate::cases::{any_case, made};
 
@@ -152,4 +153,41 @@ proptest! {
         }
         prop_assert!(made(&warm, &p).theta >= made(&prepared.course, &p).theta - 1e-12);
     }
+}
+
+#[test]
+fn what_a_course_does_not_know_is_not_a_number() {
+    let case = any_case().new_tree(&mut TestRunner::deterministic()).unwrap().current();
+    let (prepared, p) = case.ready();
+    let mut course = prepared.course.clone();
+    (course.preferment, course.mixing) = (None, None);
+    course.outputs =
+        vec![Output::PrefermentRise(1.0), Output::MixedTemperature, Output::Temperature(0), Output::Rise(1)];
+    let mut ws = Workspace::<f64>::default();
+    course.forward(&p, p.k, &mut ws);
+    assert!(ws.answers[0].value.is_nan() && ws.answers[1].value.is_nan());
+    assert_eq!(
+        (ws.answers[2].value, ws.temperature_after(0), ws.theta_after(0)),
+        (ws.start_c, ws.start_c, 0.0)
+    );
+    assert!(ws.answers[3].value.is_finite());
+    course.start = Start::Mixed;
+    assert!(course.start_c(&p).is_nan());
+}
+
+#[test]
+fn a_mark_falls_on_an_end_or_makes_one() {
+    let stay = |hours| Segment { around_c: 20.0, hours, tau_factor: 1.0, place: None, unmeasured: None };
+    let case = any_case().new_tree(&mut TestRunner::deterministic()).unwrap().current();
+    let mut course = case.ready().0.course;
+    course.segments = vec![stay(2.0), stay(3.0)];
+    course.outputs = vec![Output::Rise(1), Output::Temperature(2), Output::Rise(2)];
+    let before = course.clone();
+    assert_eq!([0.0, 2.0, 2.0 + 1e-12, 5.0, 5.0 - 1e-12].map(|h| course.mark(h)), [0, 1, 1, 2, 2].map(Some));
+    assert_eq!(course.mark(5.1), None);
+    assert_eq!(course, before);
+    assert_eq!(course.mark(2.5), Some(2));
+    assert_eq!(course.segments, [stay(2.0), stay(0.5), stay(2.5)]);
+    assert_eq!(course.outputs, [Output::Rise(1), Output::Temperature(3), Output::Rise(3)]);
+    assert_eq!(course.hours(), 5.0);
 }

@@ -14,7 +14,7 @@ mod run_lengths;
 use std::collections::BTreeSet;
 
 use doughwright::consistency::autocorrelation::Autocorrelation;
-use doughwright::consistency::capability::{Capability, OwnLimits, of_both, share};
+use doughwright::consistency::capability::{Capability, OwnLimits, of_both, of_nearer, share};
 use doughwright::consistency::constants::{Constants, c4};
 use doughwright::consistency::cusum::cusum;
 use doughwright::consistency::ewma::ewma;
@@ -175,6 +175,41 @@ fn capability_of_the_handbook_and_its_intervals() {
     close(inside.p95, 0.972_184_450_3, 1e-8);
     assert_eq!((share(0, 5).p05, share(5, 5).p95), (0.0, 1.0));
     assert!(OwnLimits::new(Some(2.0), Some(1.0)).is_err() && OwnLimits::new(None, None).is_err());
+    assert!(OwnLimits::new(Some(2.0), Some(2.0)).is_err() && OwnLimits::new(Some(f64::NAN), None).is_err());
+}
+
+#[test]
+fn capability_by_neighbours_and_by_one_limit() {
+    // Bissell's interval by arithmetic with SciPy 1.17.1, norm.ppf(.95): 1.2 -+ 1.644854 sqrt(1/450 + 1.44/98).
+    let nearer = of_nearer(1.2, 50, 49.0);
+    close(nearer.p05, 0.986_067_199_8, 1e-8);
+    close(nearer.p95, 1.413_932_800_2, 1e-8);
+    // By arithmetic on the flow rates: mean 50.81, mean moving range 16.9/9, sigma that over 1.128379.
+    let c = Capability::of(&FLOW, &OwnLimits::new(Some(45.0), Some(55.0)).unwrap()).unwrap();
+    let sigma = 16.9 / 9.0 / 1.128_379_167;
+    close(c.cp.unwrap(), 10.0 / (6.0 * sigma), 1e-8);
+    close(c.cpk, 4.19 / (3.0 * sigma), 1e-8);
+    assert_eq!((c.inside, c.batches), (10, 10));
+    // A sigma from nine moving ranges is worth 9/(2 * 0.8264) degrees of freedom (`individuals.rs`).
+    let within = of_both(c.cp.unwrap(), 9.0 / (2.0 * 0.8264)).unwrap();
+    let overall = of_both(c.pp.unwrap(), 9.0).unwrap();
+    assert_eq!((c.cp_interval, c.pp_interval), (Some(within), Some(overall)));
+    assert_eq!(c.cpk_interval, of_nearer(c.cpk, 10, 9.0 / (2.0 * 0.8264)));
+    assert_eq!(c.ppk_interval, of_nearer(c.ppk, 10, 9.0));
+    // 47.6 and 47.8 lie below 48; a value on a limit is inside.
+    let c = Capability::of(&FLOW, &OwnLimits::new(Some(48.0), None).unwrap()).unwrap();
+    assert_eq!((c.cp, c.pp, c.inside), (None, None, 8));
+    close(c.cpk, 2.81 / (3.0 * sigma), 1e-8);
+    let c = Capability::of(&FLOW, &OwnLimits::new(Some(47.6), Some(53.6)).unwrap()).unwrap();
+    assert_eq!(c.inside, 10);
+    let c = Capability::of(&FLOW, &OwnLimits::new(None, Some(52.0)).unwrap()).unwrap();
+    assert_eq!(c.inside, 6);
+    assert_eq!(Capability::of(&FLOW[..2], &OwnLimits::new(Some(48.0), None).unwrap()), None);
+    assert!(Capability::of(&FLOW[..3], &OwnLimits::new(Some(48.0), None).unwrap()).is_some());
+    // Limits of a rise about its target, as logarithms.
+    let rise = OwnLimits::of_rise(Some(2.0), Some(2.4), 2.2).unwrap();
+    close(rise.lower.unwrap(), (2.0_f64 / 2.2).ln(), 1e-12);
+    close(rise.upper.unwrap(), (2.4_f64 / 2.2).ln(), 1e-12);
 }
 
 #[test]
@@ -193,6 +228,20 @@ fn intervals_for_batches_to_come() {
     let free = Usual::of(&ranks, false).unwrap();
     assert_eq!((free.lower, free.upper), (1.0, 19.0));
     assert_eq!(Usual::of(&ranks[..18], false), None);
+    // With 95 % confidence: mean -+ k s, k = 2.838191 by Howe's formula (SciPy 1.17.1: norm.ppf, chi2.ppf); s from the above with
+    // t.ppf(.95, 9) = 1.833113.
+    close(tolerance_factor(10, 0.9, 0.95).unwrap(), 2.838_191_270_2, 1e-8);
+    let s = (usual.upper - usual.lower) / (2.0 * 1.833_112_933 * 1.1_f64.sqrt());
+    let (least, most) = usual.sure.unwrap();
+    close(least, 50.81 - 2.838_191_270_2 * s, 1e-7);
+    close(most, 50.81 + 2.838_191_270_2 * s, 1e-7);
+    assert_eq!((tolerance_factor(1, 0.9, 0.95), tolerance_factor(0, 0.9, 0.95)), (None, None));
+    assert!(tolerance_factor(2, 0.9, 0.95).is_some());
+    assert!(Usual::of(&FLOW[..2], true).is_none() && Usual::of(&FLOW[..3], true).is_some());
+    let misses = Usual { lower: -0.1, upper: 0.2, ..free };
+    let (low, high) = misses.as_rise(2.0);
+    close(low, 2.0 * (-0.1_f64).exp(), 1e-12);
+    close(high, 2.0 * 0.2_f64.exp(), 1e-12);
 }
 
 #[test]

@@ -97,6 +97,13 @@ fn ratio_of_spreads_agrees_with_a_permutation_test_and_with_the_variance_ratio()
     // histories.rs finds a halved spread within 30 batches after 30 in 96 of 100 kitchens, so fewer do for 90.
     let needed = batches_to_show(30, 0.5).unwrap();
     assert!((15..30).contains(&needed), "{needed}");
+    // SciPy 1.17.1: the least n with f.cdf(1/(ratio² f.ppf(.95, before - 1, n - 1)), n - 1, before - 1) >= 0.9, up to 500.
+    let theirs =
+        [(30, 0.5, Some(16)), (60, 0.5, Some(13)), (12, 0.5, Some(56)), (8, 0.5, None), (60, 0.3, Some(6))];
+    for (before, ratio, theirs) in theirs {
+        assert_eq!(batches_to_show(before, ratio), theirs, "{before} batches before, ratio {ratio}");
+    }
+    assert_eq!(batches_to_show(0, 0.5), None);
 }
 
 #[test]
