@@ -203,6 +203,10 @@ pub(super) fn refuse_foreign(found: &Found, path: &Path, create: bool) -> Result
 /// Refuses a file that holds more than this program knows.
 pub(super) fn refuse_newer(conn: &Connection, found: &Found, path: &Path) -> Result<(), Fault> {
     let newer = |what| Fault::Told(LogbookError::Newer { path: path.into(), what });
+    // The first step that made it gave it the number 1.
+    if found.version < 1 {
+        return Err(Fault::Damaged(format!("its schema has the number {}", found.version)));
+    }
     if found.version > VERSION {
         return Err(newer(format!("schema {}, this version knows up to {VERSION}", found.version)));
     }
