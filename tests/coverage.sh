@@ -29,11 +29,14 @@ export RUSTC_WORKSPACE_WRAPPER=$dir/counted CARGO_TARGET_DIR=$dir CARGO_INCREMEN
 # Build scripts and proc macros write counts as well; every process of a program adds to one of four files.
 export LLVM_PROFILE_FILE=$dir/counts/%4m.profraw
 
+# COVERAGE_DEV is set where tests/mutation.sh asks for the lines of its small tree.
+profile=(--release)
+if [ -n "${COVERAGE_DEV:-}" ]; then profile=(); fi
 what=("$@")
 if [ ${#what[@]} -eq 0 ]; then what=(--lib --bins --tests); fi
-cargo test --release "${what[@]}" --no-run --message-format=json > "$dir/built.json"
+cargo test ${profile[@]+"${profile[@]}"} "${what[@]}" --no-run --message-format=json > "$dir/built.json"
 failed=0
-cargo test --release "${what[@]}" --no-fail-fast || failed=$?
+cargo test ${profile[@]+"${profile[@]}"} "${what[@]}" --no-fail-fast || failed=$?
 
 "$tools/llvm-profdata" merge -sparse "$dir"/counts/*.profraw -o "$dir/counts.profdata"
 python3 tests/coverage_by_room.py "$tools/llvm-cov" "$dir"

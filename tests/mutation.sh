@@ -4,6 +4,8 @@
 #
 #   tests/mutation.sh physics                       every mutant (hours)
 #   tests/mutation.sh consistency --shard 0/4 --sharding round-robin      every fourth
+#   tests/mutation.sh consistency --only-tests      its tests as they are
+#   tests/mutation.sh consistency --lines --lib --test reference    which of its lines those tests run (see coverage.sh)
 #
 # What follows the room goes to `cargo mutants` (cargo install cargo-mutants --locked). The outcome is in the folder that is
 # named at the end. Where things are built: MUTATION_DIR, else the usual folder for temporary files.
@@ -74,11 +76,16 @@ wanted() { for p in $1; do grep -E "^$p = " Cargo.toml | head -1; done; }
     printf '[profile.dev]\nopt-level = 1\ndebug = false\n[profile.dev.package."*"]\nopt-level = 2\n'
 } > "$tree/Cargo.toml"
 cp Cargo.lock "$tree/"
+cp tests/coverage.sh tests/coverage_by_room.py "$tree/tests/"
 
 cd "$tree"
 # The tree is a copy already, so mutants are made in it; dependencies stay compiled from run to run.
 export CARGO_INCREMENTAL=1 CARGO_TARGET_DIR=$dir/target
 if [ "${1:-}" = --only-tests ]; then exec cargo test; fi
+if [ "${1:-}" = --lines ]; then
+    shift
+    COVERAGE_DIR=$dir/target COVERAGE_DEV=1 exec tests/coverage.sh "$@"
+fi
 outcome=0
 cargo mutants --in-place --output "$dir" --file "src/$room/**" "$@" || outcome=$?
 echo "the outcome is in $dir/mutants.out"

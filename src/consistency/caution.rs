@@ -132,3 +132,28 @@ impl Serialize for Caution {
 }
 
 crate::dough::words::text_schema!(Caution);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_caution_ends_with_the_next_step() {
+        for (caution, next) in [
+            (Caution::NotNormal { p: 0.001 }, "look at the outermost batches first"),
+            (
+                Caution::NeighboursAlike { lag1: 0.5, bound: 0.3 },
+                "look for what they share: room, flour lot, season",
+            ),
+            (Caution::NeighboursOpposed { lag1: -0.5, bound: 0.3 }, "change less after a single batch"),
+            (Caution::DaysDiffer, "look for what a day's batches share"),
+            (Caution::CapabilityOfUnsteady { signals: 2 }, "there are signals (2); settle those first"),
+        ] {
+            assert!(caution.to_string().ends_with(next), "{caution}");
+        }
+        let when = "2026-03-01".parse().unwrap();
+        assert!(
+            Caution::UnmarkedChange { when }.to_string().ends_with("--phase \"what changed\"=2026-03-01")
+        );
+    }
+}

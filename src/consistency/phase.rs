@@ -46,3 +46,31 @@ impl FromStr for Phase {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::measure::Measure;
+    use super::super::series::Point;
+    use super::*;
+
+    #[test]
+    fn plans_begin_a_phase_with_the_first_batch_that_followed_one() {
+        let point = |i: usize| Point {
+            batch_id: format!("b{i}"),
+            when: format!("2026-01-{:02}", 1 + i).parse().unwrap(),
+            value: 0.0,
+            subgroup: None,
+        };
+        let series = Series::new(Measure::Miss, (0..5).map(point).collect()).unwrap();
+        let began = Phase::plans_began(&series, |id| id >= "b2").unwrap();
+        assert_eq!(began.to_string(), "plans followed (2026-01-03)");
+        assert_eq!(Phase::plans_began(&series, |_| false), None);
+    }
+
+    #[test]
+    fn a_phase_has_a_name_and_a_day() {
+        let phase: Phase = "\"new = old\"=2026-03-01".parse().unwrap();
+        assert_eq!((phase.name.as_str(), phase.from), ("new = old", "2026-03-01".parse().unwrap()));
+        assert!("=2026-03-01".parse::<Phase>().is_err() && "\"\"=2026-03-01".parse::<Phase>().is_err());
+    }
+}
