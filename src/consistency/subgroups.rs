@@ -197,7 +197,9 @@ mod tests {
         let days: [&[f64]; 4] = [&[0.0, 0.01], &[1.0, 1.01], &[0.0, 0.01], &[1.0, 1.01]];
         let chart = XbarS::of(&points(&days)).unwrap();
         assert!(chart.from_means && chart.p_alike.unwrap() < 1e-6);
-        assert!((chart.subgroups[0].mean_upper - (0.505 + 3.0 / 1.128_379_167)).abs() < 1e-8);
+        assert!(
+            (chart.subgroups[0].mean_upper - (0.505 + 3.0 / std::f64::consts::FRAC_2_SQRT_PI)).abs() < 1e-8
+        );
         // Days without a spread within tell nothing of it.
         let chart = XbarS::of(&points(&[&[0.0, 0.0], &[1.0, 1.0], &[0.0, 0.0]])).unwrap();
         assert_eq!((chart.p_alike, chart.from_means), (None, true));

@@ -186,7 +186,7 @@ fn capability_by_neighbours_and_by_one_limit() {
     close(nearer.p95, 1.413_932_800_2, 1e-8);
     // By arithmetic on the flow rates: mean 50.81, mean moving range 16.9/9, sigma that over 1.128379.
     let c = Capability::of(&FLOW, &OwnLimits::new(Some(45.0), Some(55.0)).unwrap()).unwrap();
-    let sigma = 16.9 / 9.0 / 1.128_379_167;
+    let sigma = 16.9 / 9.0 / std::f64::consts::FRAC_2_SQRT_PI;
     close(c.cp.unwrap(), 10.0 / (6.0 * sigma), 1e-8);
     close(c.cpk, 4.19 / (3.0 * sigma), 1e-8);
     assert_eq!((c.inside, c.batches), (10, 10));
