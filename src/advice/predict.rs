@@ -60,12 +60,8 @@ pub fn predict(forecaster: &mut Forecaster, plan: &Batch) -> Result<Curve, Advic
     let step = (total / POINTS * 60.0).ceil().max(1.0) / 60.0;
     let mut hours: Vec<f64> = (0..).map(|i| f64::from(i) * step).take_while(|h| *h < total).collect();
     hours.push(total);
-    // Cut first: a cut moves the numbers of the segments after it.
-    for &h in &hours {
-        prepared.course.mark(h);
-    }
-    for &h in &hours {
-        let after = prepared.course.mark(h).unwrap_or(prepared.course.segments.len());
+    for mark in prepared.course.marks(&hours) {
+        let after = mark.unwrap_or(prepared.course.segments.len());
         prepared.course.outputs.extend([Output::Rise(after), Output::Temperature(after)]);
     }
     let by_draw = forecaster.rises(&prepared);

@@ -32,12 +32,7 @@ pub fn chances(forecaster: &Forecaster, plan: &Prepared, near: (f64, f64)) -> Ve
     let step = (end + BEYOND_H - from) / (POINTS - 1) as f64;
     let hours: Vec<f64> = (0..POINTS).map(|i| from + i as f64 * step).collect();
     longer.course.outputs.clear();
-    // Cut first: a cut moves the numbers of the segments after it.
-    for h in &hours {
-        longer.course.mark(*h);
-    }
-    longer.course.outputs =
-        hours.iter().filter_map(|h| longer.course.clone().mark(*h)).map(Output::Rise).collect();
+    longer.course.outputs = longer.course.marks(&hours).into_iter().flatten().map(Output::Rise).collect();
     let by_draw = forecaster.rises(&longer);
     let at = |(i, hours): (usize, &f64)| {
         let rise = Mixture(by_draw.iter().filter_map(|d| d.get(i).copied()).collect());

@@ -22,7 +22,7 @@ pub struct Gaps {
 
 /// Of a fit; the next batch is taken to be like the latest.
 pub fn gaps(fit: &Fit, records: &Records, seed: u64) -> Gaps {
-    let latest = records.batches.iter().filter(|b| b.date.is_some()).max_by_key(|b| b.date);
+    let latest = records.latest();
     let measure = latest.zip(fit.forecaster()).map(|(batch, mut forecaster)| {
         // Not yet baked: nothing that is read on the way is known.
         let plan =

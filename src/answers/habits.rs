@@ -48,7 +48,7 @@ pub struct Habits {
 pub fn habits(fit: &Fit, records: &Records, units: UnitSystem, width_px: u32) -> Result<Habits, ChartError> {
     let mut found = Habits { wall: Vec::new(), lots: None, latest_lot: None };
     let Some(mut forecaster) = fit.forecaster().map(|f| f.thinned(DRAWS)) else { return Ok(found) };
-    let latest = records.batches.iter().filter(|b| b.date.is_some()).max_by_key(|b| b.date);
+    let latest = records.latest();
     if let Some(plan) = latest.map(usual_plan) {
         found
             .wall
@@ -143,10 +143,7 @@ fn conditions(plan: &Batch, units: UnitSystem) -> String {
         let at = around.map_or(String::new(), |c| format!(" at {}", degrees(c)));
         format!("{:.1} h {place}{at}", s.hours)
     }));
-    said.extend(plan.piece_g.map(|g| match units {
-        UnitSystem::Metric => format!("pieces of {g:.0} g"),
-        UnitSystem::Us => format!("pieces of {:.1} oz", units.mass(g)),
-    }));
+    said.extend(plan.piece_g.map(|g| format!("pieces of {}", piece(g, units))));
     format!("As your latest batch: {}; the rest in the fridge.", said.join(", "))
 }
 
@@ -162,24 +159,15 @@ fn cooling_of(
     let (mut prepared, _) = forecaster.ready(&Batch { yeast_g: Some(1.0), ..plan.clone() });
     let span = cold.hours.min(COOLING_H);
     let hours: Vec<f64> = (0..POINTS).map(|i| span * i as f64 / (POINTS - 1) as f64).collect();
+    let on_the_clock: Vec<f64> = hours.iter().map(|h| start + h).collect();
     prepared.course.outputs.clear();
-    // Cut first: a cut moves the numbers of the segments after it.
-    for h in &hours {
-        prepared.course.mark(start + h);
-    }
-    prepared.course.outputs = hours
-        .iter()
-        .filter_map(|h| prepared.course.clone().mark(start + h))
-        .map(Output::Temperature)
-        .collect();
+    let marks = prepared.course.marks(&on_the_clock);
+    prepared.course.outputs = marks.into_iter().flatten().map(Output::Temperature).collect();
     let by_draw = forecaster.values(&prepared);
     let at = |(i, hours): (usize, &f64)| {
         (*hours, quantiles(by_draw.iter().filter_map(|d| d.get(i).copied()).collect()))
     };
-    let piece = plan.piece_g.map_or(String::new(), |g| match units {
-        UnitSystem::Metric => format!("a piece of {g:.0} g"),
-        UnitSystem::Us => format!("a piece of {:.1} oz", units.mass(g)),
-    });
+    let piece = plan.piece_g.map_or(String::new(), |g| format!("a piece of {}", piece(g, units)));
     let place = plan.cold_place.as_ref().map_or(String::new(), |p| format!(" ({p})"));
     Some(CoolingChart {
         name: format!("{piece}{place}"),
@@ -188,6 +176,14 @@ fn cooling_of(
         readings: probed(records, plan, span),
         units,
     })
+}
+
+/// The mass of a piece, as a kitchen scale shows it.
+fn piece(grams: f64, units: UnitSystem) -> String {
+    match units {
+        UnitSystem::Metric => format!("{grams:.0} g"),
+        UnitSystem::Us => format!("{:.1} oz", units.mass(grams)),
+    }
 }
 
 /// When the cold stage of a plan begins, in hours after mixing.

@@ -12,7 +12,7 @@ use super::panel::Panel;
 use super::sheet::{Sheet, Words, draw};
 use super::theme::{Ink, OUTER_BAND};
 use super::ticks::plain;
-use crate::dough::units::{Celsius, UnitSystem};
+use crate::dough::units::UnitSystem;
 
 /// One dough from mixing to the oven.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -169,16 +169,14 @@ fn temperature_panel(chart: &RiseChart, sheet: &mut Sheet<'_>) -> Result<(), Cha
     let (dough, around) =
         (Stroke::new(Ink::Alert, 2.0, Dash::Solid), Stroke::new(Ink::Quiet, 1.8, Dash::Dashed));
     sheet.legend(&[(Key::Line(dough), "dough"), (Key::Line(around), "around it")])?;
-    let (shown, axis): (fn(f64) -> f64, _) = match chart.units {
-        UnitSystem::Metric => (|c| c, "temperature, °C"),
-        UnitSystem::Us => (|c| Celsius(c).fahrenheit(), "temperature, °F"),
-    };
+    let shown = |celsius: f64| chart.units.temperature(celsius);
+    let axis = format!("temperature, {}", chart.units.degrees());
     let line =
         |points: &[(f64, f64)]| -> Vec<(f64, f64)> { points.iter().map(|p| (p.0, shown(p.1))).collect() };
     let (dough_temp, around_temp) = (line(&chart.dough_temp_c), line(&chart.surroundings_temp_c));
     let read = chart.readings.iter().filter_map(|r| r.dough_temp_c.map(shown));
     let lines = dough_temp.iter().chain(&around_temp).map(|p| p.1);
-    let y = Axis::over(axis, Scale::Linear, read.chain(lines));
+    let y = Axis::over(&axis, Scale::Linear, read.chain(lines));
     let x = hours_axis(chart, "hours after mixing");
     let panel = Panel::below(sheet, x, y, sheet.sizes.plot_height() * 0.55)?;
     panel.line(&around_temp, around)?;

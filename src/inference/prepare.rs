@@ -42,6 +42,13 @@ pub struct Records {
     pub surroundings: Vec<SurroundingsPoint>,
 }
 
+impl Records {
+    /// The batch with the latest date; `None` when none has a date.
+    pub fn latest(&self) -> Option<&Batch> {
+        self.batches.iter().filter(|b| b.date.is_some()).max_by_key(|b| b.date)
+    }
+}
+
 /// Something blank that was assumed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -112,10 +112,9 @@ impl Forecaster {
 fn asked(course: &Course, seen: &[Seen]) -> Option<Course> {
     let mut course = course.clone();
     course.outputs.clear();
-    // Cut first: a cut moves the numbers of the segments after it.
-    seen.iter().try_for_each(|s| course.mark(s.hours()).map(drop))?;
-    for s in seen {
-        let after = course.mark(s.hours())?;
+    let hours: Vec<f64> = seen.iter().map(|s| s.hours()).collect();
+    for (s, after) in seen.iter().zip(course.marks(&hours)) {
+        let after = after?;
         course.outputs.push(match s {
             Seen::Rise(..) => Output::Rise(after),
             Seen::Temperature(..) => Output::Temperature(after),

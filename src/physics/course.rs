@@ -215,6 +215,16 @@ impl Course {
         (hours <= from + SAME).then_some(self.segments.len())
     }
 
+    /// Makes each of `hours` the end of a segment, and says after how many segments each is, in their order; `None` for one
+    /// beyond the end.
+    pub fn marks(&mut self, hours: &[f64]) -> Vec<Option<usize>> {
+        // Cut first: a cut moves the numbers of the segments after it.
+        for &h in hours {
+            self.mark(h);
+        }
+        hours.iter().map(|&h| self.mark(h)).collect()
+    }
+
     /// Fills `ws` with all outputs. `k` is the kitchen's k times what lot and batch do to it, and carries
     /// the slope along ln k when `N` is a jet (its own value, for a slope along ln k).
     pub fn forward<N: Scalar>(&self, p: &Parameters, k: N, ws: &mut Workspace<N>) {

@@ -39,9 +39,9 @@ pub fn mass(grams: f64, units: UnitSystem) -> String {
 
 /// A value in the unit of its column, in the units of the answer: °C as °F, g as oz, all else as it is.
 pub fn in_units(value: f64, unit: &str, units: UnitSystem) -> (f64, &str) {
-    match (units, unit) {
-        (UnitSystem::Us, "°C") => (Celsius(value).fahrenheit(), "°F"),
-        (UnitSystem::Us, "g") => (Grams(value).ounces(), "oz"),
+    match unit {
+        "°C" => (units.temperature(value), units.degrees()),
+        "g" => (units.mass(value), units.small_mass()),
         _ => (value, unit),
     }
 }

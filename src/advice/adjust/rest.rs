@@ -108,11 +108,7 @@ impl Rest {
         hours.sort_by(f64::total_cmp);
         hours.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
         course.outputs.clear();
-        // Cut first: a cut moves the numbers of the segments after it.
-        for h in &hours {
-            course.mark(*h);
-        }
-        course.outputs = hours.iter().filter_map(|h| course.clone().mark(*h)).map(Output::Rise).collect();
+        course.outputs = course.marks(&hours).into_iter().flatten().map(Output::Rise).collect();
         (course, hours)
     }
 }
