@@ -83,12 +83,13 @@ impl Kitchen {
     }
 }
 
-/// The page is served until its address is told; then Ctrl-C ends it.
+/// The page is served until its address is told; then Ctrl-C ends it. What an earlier one told is taken away first: found in
+/// its place, it would send Ctrl-C to a page that does not listen yet.
 fn until_open(line: &str) -> String {
     let line = line.split(" #").next().unwrap();
     format!(
-        "{line} > served & id=$!
-        while kill -0 $id && ! grep -q '^open ' served; do sleep 0.1; done
+        "rm -f served; {line} > served & id=$!
+        while kill -0 $id && ! grep -qs '^open ' served; do sleep 0.1; done
         kill -INT $id && wait $id && cat served"
     )
 }

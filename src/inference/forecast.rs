@@ -2,7 +2,8 @@
 //!
 //! Each draw s of the posterior gives ln rise f_s of the course, and a squared scale
 //! v_s = sigma² + D² (omega² + lots not seen before) + (S sigma_T)²: noise of reading, the batch's own vigour,
-//! and a start temperature that only the heat balance foretells. The forecast is the mixture over draws of
+//! and a start temperature that only the heat balance foretells; D and S are the slopes of ln rise by ln k and by that
+//! temperature ([`crate::physics::slopes`]). The forecast is the mixture over draws of
 //! Student's t (four degrees of freedom) about f_s with scale sqrt(v_s), on the scale of ln rise.
 
 use rand_chacha::ChaCha8Rng;
@@ -11,7 +12,6 @@ use rand_distr::{Distribution, StandardNormal};
 
 use crate::dough::Batch;
 use crate::physics::course::{Course, Output, Parameters, Start, Workspace};
-use crate::physics::scalar::Jet;
 
 use super::drift::Periods;
 use super::layout::Layout;
@@ -241,29 +241,26 @@ impl Forecaster {
     /// For each draw, the component of each output of `plan`; for temperatures the scale is in °C.
     pub fn rises(&self, plan: &Prepared) -> Vec<Vec<Component>> {
         let course = &plan.course;
-        let mut ws = Workspace::<Jet>::default();
-        let mut moved = Moved::new(course);
+        let mixed = course.start == Start::Mixed;
+        let mut ws = Workspace::<f64>::default();
         self.draws
             .iter()
             .map(|draw| {
                 let k = draw.k(plan);
-                course.forward(&draw.parameters, Jet::new(k.k, k.k), &mut ws);
-                let start_scale = moved.as_mut().map_or(0.0, |m| m.slope(draw, k.k, &ws)) * draw.sigma_t;
-                course
-                    .outputs
-                    .iter()
-                    .zip(&ws.answers)
-                    .map(|(output, answer)| match output {
+                course.forward(&draw.parameters, k.k, &mut ws);
+                let component = |(i, output): (usize, &Output)| Component {
+                    centre: ws.answers[i].value,
+                    scale: match output {
                         Output::Rise(_) | Output::PrefermentRise(_) => {
-                            let own = answer.value.d * answer.value.d * (draw.omega * draw.omega + k.unseen);
-                            let v = draw.sigma * draw.sigma + own + start_scale * start_scale;
-                            Component { centre: answer.value.x, scale: v.sqrt() }
+                            let by_vigour = ws.by_ln_k(i);
+                            let by_start = if mixed { ws.by_start(course, i) * draw.sigma_t } else { 0.0 };
+                            let own = by_vigour * by_vigour * (draw.omega * draw.omega + k.unseen);
+                            (draw.sigma * draw.sigma + own + by_start * by_start).sqrt()
                         }
-                        Output::MixedTemperature | Output::Temperature(_) => {
-                            Component { centre: answer.value.x, scale: draw.sigma_t }
-                        }
-                    })
-                    .collect()
+                        Output::MixedTemperature | Output::Temperature(_) => draw.sigma_t,
+                    },
+                };
+                course.outputs.iter().enumerate().map(component).collect()
             })
             .collect()
     }
@@ -281,12 +278,11 @@ impl Forecaster {
     /// Squared scale of what a batch of known lots and known start adds to its last rise: noise of reading and its own
     /// vigour, as a mean over draws.
     pub fn own_noise(&self, plan: &Prepared) -> f64 {
-        let mut ws = Workspace::<Jet>::default();
+        let mut ws = Workspace::<f64>::default();
         let last = plan.course.outputs.iter().rposition(|o| matches!(o, Output::Rise(_)));
         let of_draw = |draw: &Draw| {
-            let k = draw.k(plan).k;
-            plan.course.forward(&draw.parameters, Jet::new(k, k), &mut ws);
-            let slope = last.map_or(0.0, |n| ws.answers[n].value.d);
+            plan.course.forward(&draw.parameters, draw.k(plan).k, &mut ws);
+            let slope = last.map_or(0.0, |n| ws.by_ln_k(n));
             draw.sigma * draw.sigma + slope * slope * draw.omega * draw.omega
         };
         self.draws.iter().map(of_draw).sum::<f64>() / self.draws.len() as f64
@@ -343,33 +339,6 @@ impl Draw {
     /// Effect on ln k of a known flour lot.
     pub fn flour_effect(&self, lot: usize) -> f64 {
         self.flour.of(Some(lot)).0
-    }
-}
-
-/// The course with its start moved by half a degree: how a start temperature moves the last rise.
-struct Moved {
-    course: Course,
-    ws: Workspace<f64>,
-    rise: usize,
-}
-
-const HALF_DEGREE: f64 = 0.5;
-
-impl Moved {
-    /// `None` when the start temperature was measured, or no rise is asked for.
-    fn new(course: &Course) -> Option<Self> {
-        let rise = course.outputs.iter().rposition(|o| matches!(o, Output::Rise(_)))?;
-        (course.start == Start::Mixed).then(|| Self {
-            course: course.clone(),
-            ws: Workspace::default(),
-            rise,
-        })
-    }
-
-    fn slope(&mut self, draw: &Draw, k: f64, at: &Workspace<Jet>) -> f64 {
-        self.course.start = Start::Measured(at.start_c + HALF_DEGREE);
-        self.course.forward(&draw.parameters, k, &mut self.ws);
-        (self.ws.answers[self.rise].value - at.answers[self.rise].value.x) / HALF_DEGREE
     }
 }
 

@@ -22,7 +22,6 @@ use jiff::civil::Date;
 
 use crate::dough::Batch;
 use crate::physics::course::{Output, Workspace};
-use crate::physics::scalar::Jet;
 
 use super::diagnostics::variance;
 use super::fit::Fit;
@@ -110,7 +109,7 @@ struct Parts {
 impl Parts {
     fn of(forecaster: &Forecaster, draw: usize, rows: &[Row]) -> Self {
         let draw = &forecaster.draws[draw];
-        let (mut jets, mut plain) = (Workspace::<Jet>::default(), Workspace::<f64>::default());
+        let (mut made, mut as_usual) = (Workspace::default(), Workspace::default());
         let mut parts = Self {
             temperatures: vec![],
             chosen: vec![],
@@ -122,10 +121,10 @@ impl Parts {
         for row in rows {
             let (flour, yeast) = draw.lots(&row.actual);
             let k = draw.parameters.k * (flour + yeast).exp();
-            row.actual.course.forward(&draw.parameters, Jet::new(k, k), &mut jets);
-            row.usual.course.forward(&draw.parameters, k, &mut plain);
-            let (foretold, slope) = (jets.answers[row.rise].value.x, jets.answers[row.rise].value.d);
-            let usual = plain.answers[0].value;
+            row.actual.course.forward(&draw.parameters, k, &mut made);
+            row.usual.course.forward(&draw.parameters, k, &mut as_usual);
+            let (foretold, slope) = (made.answers[row.rise].value, made.by_ln_k(row.rise));
+            let usual = as_usual.answers[0].value;
             parts.temperatures.push(foretold - usual);
             parts.flour.push(slope * flour);
             parts.yeast.push(slope * yeast);

@@ -23,7 +23,6 @@ use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{ChiSquared, Distribution, StandardNormal};
 
 use crate::physics::course::{Course, Output, Parameters, Start, Workspace};
-use crate::physics::scalar::Jet;
 
 use super::forecast::{Component, Draw, Forecaster, Mixture};
 use super::prepare::Prepared;
@@ -71,8 +70,6 @@ pub struct UnderWay {
     pub effective: f64,
 }
 
-/// Half a step in °C for slopes along the start temperature.
-const HALF_DEGREE: f64 = 0.5;
 /// Seed of the chance in resampling.
 const SEED: u64 = 0xD0;
 
@@ -193,18 +190,11 @@ impl Learned {
 
 /// What a draw foretells of each output with this k and start, and its slopes by ln k and by the start.
 fn linear(draw: &Draw, course: &mut Course, k: f64, start_c: f64) -> (Vec<f64>, Vec<Vector2<f64>>) {
-    let mut ws = Workspace::<Jet>::default();
+    let mut ws = Workspace::<f64>::default();
     course.start = Start::Measured(start_c);
-    course.forward(&draw.parameters, Jet::new(k, k), &mut ws);
-    let mut by_start = Workspace::<f64>::default();
-    course.start = Start::Measured(start_c + HALF_DEGREE);
-    course.forward(&draw.parameters, k, &mut by_start);
-    let slopes = ws
-        .answers
-        .iter()
-        .zip(&by_start.answers)
-        .map(|(here, there)| Vector2::new(here.value.d, (there.value - here.value.x) / HALF_DEGREE));
-    (ws.answers.iter().map(|a| a.value.x).collect(), slopes.collect())
+    course.forward(&draw.parameters, k, &mut ws);
+    let slopes = (0..course.outputs.len()).map(|i| Vector2::new(ws.by_ln_k(i), ws.by_start(course, i)));
+    (ws.answers.iter().map(|a| a.value).collect(), slopes.collect())
 }
 
 impl UnderWay {

@@ -150,7 +150,7 @@ pub struct Seed {
 pub struct Workspace<N> {
     /// Temperature in °C just after mixing.
     pub start_c: f64,
-    stretches: Vec<Stretch>,
+    pub(super) stretches: Vec<Stretch>,
     /// Thermal time in h at 25 °C after none, one, two, ... segments.
     thetas: Vec<f64>,
     /// The answers, in the order of the course's outputs.

@@ -4,8 +4,8 @@
 //! From ingredients to dough: [`composition`], [`heat`]. Through the stages: [`cooling`], [`sphere`].
 //! Yeast: [`rate`], [`thermal_time`], [`lag`], [`gas`]; other forms of the rate, for comparison:
 //! [`rate_form`], [`other_rate`], [`other_time`]. Rise: [`solubility`], [`rise`]. What is left at the oven: [`sugar`]. All of them
-//! put together for one batch, with its derivatives: [`course`], [`preferment`], [`parameters`]. [`scalar`] lets the same code run
-//! on numbers and on numbers with a slope.
+//! put together for one batch, with its derivatives: [`course`], [`preferment`], [`parameters`], [`slopes`]. [`scalar`] lets the same code
+//! run on numbers and on numbers with a slope.
 
 pub mod composition;
 pub mod cooling;
@@ -21,6 +21,7 @@ pub mod rate;
 pub mod rate_form;
 pub mod rise;
 pub mod scalar;
+pub mod slopes;
 pub mod solubility;
 pub mod sphere;
 pub mod sugar;

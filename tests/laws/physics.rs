@@ -5,7 +5,7 @@
 //! parameter.
 
 use doughwright::dough::Batch;
-use doughwright::physics::course::{Output, Parameters, Segment, Start, Workspace};
+use doughwright::physics::course::{Course, Output, Parameters, Segment, Start, Workspace};
 use doughwright::physics::gas::gas;
 use doughwright::physics::rise::rise;
 use doughwright::physics::thermal_time::stretch;
@@ -34,6 +34,28 @@ proptest! {
         let (less, more) = (made(&prepared.course, &p), made(&course, &p));
         prop_assert!(more.ln_rise >= less.ln_rise - ROUNDING);
         prop_assert!(more.ln_unbounded >= less.ln_unbounded - ROUNDING);
+    }
+
+    #[test]
+    fn slopes_by_vigour_and_by_start_are_those_of_differences(case in any_case()) {
+        let (prepared, p) = case.ready();
+        let course = &prepared.course;
+        let start_c = course.start_c(&p);
+        let at = |k: f64, start_c: f64| {
+            let moved = Course { start: Start::Measured(start_c), ..course.clone() };
+            let mut ws = Workspace::<f64>::default();
+            moved.forward(&p, k, &mut ws);
+            ws
+        };
+        let value = |k: f64, start_c: f64, i: usize| at(k, start_c).answers[i].value;
+        let here = at(p.k, start_c);
+        const STEP: f64 = 1e-4;
+        for i in 0..course.outputs.len() {
+            let by_ln_k = (value(p.k * STEP.exp(), start_c, i) - value(p.k * (-STEP).exp(), start_c, i)) / (2.0 * STEP);
+            let by_start = (value(p.k, start_c + STEP, i) - value(p.k, start_c - STEP, i)) / (2.0 * STEP);
+            prop_assert!((here.by_ln_k(i) - by_ln_k).abs() < 1e-6, "{} {by_ln_k}", here.by_ln_k(i));
+            prop_assert!((here.by_start(course, i) - by_start).abs() < 1e-6, "{} {by_start}", here.by_start(course, i));
+        }
     }
 
     #[test]
