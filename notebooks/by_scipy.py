@@ -30,6 +30,7 @@ import posterior
 TIGHT = {"method": "DOP853", "rtol": 1e-10, "atol": 1e-10}
 LN_Q0 = -np.log(np.expm1(dough.SLEEP))
 STEP = 1e-3  # of a difference along ln k
+STEP_C = 0.02  # °C, of a difference along the temperature that the dough starts from
 
 
 def draws(book):
@@ -159,9 +160,8 @@ def components(plan, v, hours):
     more, less = (course(plan, v, k * np.exp(d), begun, hours)[1] for d in (STEP, -STEP))
     squared = v["rise_noise"] ** 2 + ((more - less) / (2.0 * STEP) * v["batch_spread"]) ** 2
     if "dough_temp_c" not in plan:
-        # The program takes one slope along the start temperature, that of the last rise, by half a degree.
-        warmer = course(plan, v, k, begun + 0.5, hours)[1]
-        squared = squared + ((warmer[-1] - centre[-1]) / 0.5 * v["temp_noise"]) ** 2
+        warmer, cooler = (course(plan, v, k, begun + d, hours)[1] for d in (STEP_C, -STEP_C))
+        squared = squared + ((warmer - cooler) / (2.0 * STEP_C) * v["temp_noise"]) ** 2
     return centre, np.sqrt(squared), celsius
 
 
