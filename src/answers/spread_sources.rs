@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::charts::{self, ChartError, Figure, VarianceShare};
 use crate::consistency::Measure;
-use crate::consistency::followed::{Comparison, Row, compare, followed};
+use crate::consistency::followed::{Comparison, Row, compare, is_followed};
 use crate::consistency::shares::{Share, Source, shares};
 use crate::dough::Batch;
 use crate::inference::fit::Fit;
@@ -101,5 +101,5 @@ impl Behind {
 /// Whether a batch came of a plan and kept to it.
 fn kept_to_plan(batch: &Batch, plans: &[PlanRecord]) -> bool {
     let came_of = |p: &&PlanRecord| p.became.as_ref().is_some_and(|b| b.batch_id == batch.batch_id);
-    plans.iter().rev().find(came_of).is_some_and(|p| followed(&p.plan, batch))
+    plans.iter().rev().find(came_of).is_some_and(|p| is_followed(&p.plan, batch))
 }

@@ -5,7 +5,7 @@ use std::fs::{self, File};
 use std::io::{self, BufWriter, Write};
 use std::path::Path;
 
-use tempfile::Builder;
+use tempfile::{Builder, TempPath};
 
 use super::failure::Failure;
 
@@ -25,6 +25,23 @@ pub fn whole(path: &Path, write: impl FnOnce(&mut BufWriter<File>) -> io::Result
     put(path, write).map_err(|e| Failure::write(path, e))
 }
 
+/// Writes bytes under a name that is free; `false`, and nothing is written, where it is taken.
+///
+/// # Errors
+/// When the folder cannot be written to or the disk is full; the name stays free.
+pub fn write_new(path: &Path, bytes: &[u8]) -> Result<bool, Failure> {
+    let written = || {
+        let (file, part) = part_of(path)?;
+        end(BufWriter::new(file), |out| out.write_all(bytes))?.sync_all()?;
+        part.persist_noclobber(path).map_err(|e| e.error)
+    };
+    match written() {
+        Ok(()) => Ok(true),
+        Err(e) if e.kind() == io::ErrorKind::AlreadyExists => Ok(false),
+        Err(e) => Err(Failure::write(path, e)),
+    }
+}
+
 fn put(path: &Path, write: impl FnOnce(&mut BufWriter<File>) -> io::Result<()>) -> io::Result<()> {
     // A link stays a link: what it leads to is replaced.
     let path = fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
@@ -32,6 +49,13 @@ fn put(path: &Path, write: impl FnOnce(&mut BufWriter<File>) -> io::Result<()>) 
         // A pipe or a device has nothing to be kept.
         return end(BufWriter::new(File::options().write(true).open(&path)?), write).map(drop);
     }
+    let (file, part) = part_of(&path)?;
+    end(BufWriter::new(file), write)?.sync_all()?;
+    part.persist(&path).map_err(|e| e.error)
+}
+
+/// A temporary file beside a name, which goes when dropped.
+fn part_of(path: &Path) -> io::Result<(File, TempPath)> {
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
@@ -44,9 +68,7 @@ fn put(path: &Path, write: impl FnOnce(&mut BufWriter<File>) -> io::Result<()>) 
         // As any other file: readable as far as the user's mask allows.
         builder.permissions(fs::Permissions::from_mode(0o666))
     };
-    let (file, beside) = builder.tempfile_in(folder)?.into_parts();
-    end(BufWriter::new(file), write)?.sync_all()?;
-    beside.persist(&path).map_err(|e| e.error)
+    Ok(builder.tempfile_in(folder)?.into_parts())
 }
 
 fn end(
@@ -75,6 +97,10 @@ mod tests {
         assert_eq!(fs::read_dir(folder.path()).expect("a folder").count(), 1, "nothing is left beside");
         write_whole(&path, "after").expect("it can be written");
         assert_eq!(fs::read(&path).expect("it is there"), b"after");
+        assert!(!write_new(&path, b"other").expect("it can be written"), "the name is taken");
+        assert_eq!(fs::read(&path).expect("it is there"), b"after");
+        assert!(write_new(&folder.path().join("new"), b"new").expect("it can be written"));
+        assert_eq!(fs::read_dir(folder.path()).expect("a folder").count(), 2);
     }
 
     #[cfg(unix)]

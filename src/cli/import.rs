@@ -1,8 +1,7 @@
 //! `import`: spreadsheets into the logbook. Good rows go in, bad rows are set aside in a file beside the
 //! input, and what happened is told row by row.
 
-use std::fs::File;
-use std::io::{ErrorKind, Read, Write};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use indicatif::{ProgressBar, ProgressStyle};
@@ -16,7 +15,7 @@ use crate::logbook::Logbook;
 use super::args::ImportArgs;
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
-use super::files::write_whole;
+use super::files::{write_new, write_whole};
 use super::output::answer;
 use super::sheet;
 
@@ -144,16 +143,10 @@ fn set_aside(path: &Path, file: &Opened, rows: &[SetAside]) -> Result<PathBuf, F
             let as_long = std::fs::metadata(&place).is_ok_and(|m| m.len() == text.len() as u64);
             as_long && std::fs::read(&place).is_ok_and(|there| there == text)
         };
-        let made = File::create_new(&place).and_then(|mut out| {
-            out.write_all(&text)?;
-            out.sync_all()
-        });
-        match made {
-            Ok(()) => return Ok(place),
-            Err(e) if e.kind() == ErrorKind::AlreadyExists && same() => return Ok(place),
-            Err(e) if e.kind() == ErrorKind::AlreadyExists => n += 1,
-            Err(e) => return Err(Failure::write(&place, e)),
+        if write_new(&place, &text)? || same() {
+            return Ok(place);
         }
+        n += 1;
     }
 }
 

@@ -5,7 +5,7 @@
 //! batch scatter alike (MacKinnon & White 1985, *J Econometrics* 29:305-325; Long & Ervin 2000, *Am Stat* 54:217-224), and
 //! Student's t with n - p degrees of freedom. It is a comparison of what happened, not an experiment: where batches
 //! followed and not followed were also baked under different conditions, [`Confounder`] says so. What followed means:
-//! [`followed()`].
+//! [`is_followed`].
 
 use nalgebra::{DMatrix, DVector};
 use schemars::JsonSchema;
@@ -97,24 +97,6 @@ impl Row {
         let hours = Some(batch.total_hours()).filter(|h| *h > 0.0);
         Self { followed, miss, room_temp_c: batch.room_temp_c, hours }
     }
-}
-
-/// A plan was followed when the yeast, as a share of the flour, is within this part of the plan's...
-const SAME_YEAST: f64 = 0.05;
-/// ...and the water, where both say it, within this of the plan's, in °C (choices of this project).
-const SAME_WATER_C: f64 = 1.5;
-
-/// Whether a batch kept to the plan it came of.
-pub fn followed(plan: &Batch, batch: &Batch) -> bool {
-    let yeast = match (plan.yeast_pct(), batch.yeast_pct()) {
-        (Some(wanted), Some(weighed)) => (weighed - wanted).abs() <= SAME_YEAST * wanted,
-        _ => false,
-    };
-    let water = match (plan.water_temp_c, batch.water_temp_c) {
-        (Some(wanted), Some(poured)) => (poured - wanted).abs() <= SAME_WATER_C,
-        _ => true,
-    };
-    yeast && water
 }
 
 /// Compares the two kinds; `None` with fewer than five of either, or when no miss differs from another.
