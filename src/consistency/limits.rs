@@ -71,7 +71,7 @@ pub struct Limits {
 }
 
 impl Shape {
-    /// Looks at values from which the phases' means and spreads have been taken out.
+    /// Looks at values in time order from which the phases' means and spreads have been taken out (so without unit).
     pub fn of(standardised: &[f64]) -> Self {
         let autocorrelation = Autocorrelation::of(standardised);
         let normality = match autocorrelation.filter(Autocorrelation::matters) {

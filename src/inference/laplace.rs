@@ -41,7 +41,7 @@ struct Tails {
 /// One draw.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Proposal {
-    /// Where it lies.
+    /// Where it lies, one entry a parameter.
     pub x: Vec<f64>,
     /// The log of the normalised density that it was drawn from, nats.
     pub log_density: f64,

@@ -202,7 +202,7 @@ pub struct Ready {
     pub batches: Vec<Prepared>,
     /// The names.
     pub index: Index,
-    /// Which places have batches without a measured fridge temperature.
+    /// What was assumed, with how many batches it touched.
     pub assumptions: BTreeMap<Assumption, usize>,
 }
 

@@ -46,7 +46,7 @@ pub enum Form {
 }
 
 impl Form {
-    /// The value at x, and its derivative by x.
+    /// The value at x in the parameter's unit, and its derivative by x.
     pub fn value(self, x: f64) -> (f64, f64) {
         match self {
             Self::Normal { mean, sd } => (mean + sd * x, sd),

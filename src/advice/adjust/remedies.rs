@@ -26,7 +26,7 @@ struct Choice {
     stays: Vec<Stay>,
 }
 
-/// What can be done, likeliest to land first; the plan itself is among them. `near` on ln rise.
+/// What can be done, likeliest to land first; the plan itself is among them. `near` is the window on ln rise, from and to.
 pub fn remedies(doughs: &UnderWay, rest: &Rest, near: (f64, f64)) -> Vec<Remedy> {
     let few = doughs.thinned(SEARCHED / 2);
     let chance = |o: &Choice| few.rise(&rest.then(&o.stays)).between(near.0, near.1);

@@ -61,7 +61,7 @@ pub struct Forecast {
 }
 
 impl Plain {
-    /// Learns from batches and their ln rise; `None` for fewer than two parts of the cross-validation.
+    /// Learns from batches and their ln rise, one a batch; `None` for fewer than two parts of the cross-validation.
     pub fn learn(batches: &[&Batch], ln_rise: &[f64]) -> Option<Self> {
         if batches.len() < 2 * FOLDS {
             return None;
