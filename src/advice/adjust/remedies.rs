@@ -15,7 +15,7 @@ const STEP_H: f64 = 0.25;
 /// The oven is moved by at most so many hours, earlier or later.
 const MOST_EARLIER_H: f64 = 6.0;
 const MOST_LATER_H: f64 = 6.0;
-/// Spots of a room that are warmer or cooler than planned, in °C.
+/// Spots of a room that are warmer or cooler than planned, in °C (a choice of this project).
 const SPOTS_C: [f64; 6] = [-5.0, -3.0, -2.0, 2.0, 3.0, 5.0];
 /// Places looked at along a dial at most.
 const PLACES: usize = 25;

@@ -4,7 +4,7 @@ use crate::dough::{Batch, StageKind};
 use crate::inference::forecast::Forecaster;
 use crate::physics::course::{Course, Output, Segment};
 
-/// A fridge where the plan has none, in °C.
+/// A fridge where the plan has none, in °C (common practice, no source).
 const USUAL_FRIDGE_C: f64 = 4.0;
 
 /// A stretch of time in one place.
