@@ -1,4 +1,5 @@
-//! Plainer models on the same columns, to see whether the ordered one is worth its trouble; the one file that knows linfa.
+//! Plainer models on the same columns, to see whether the ordered one is worth its trouble; the one file of this room
+//! that knows linfa.
 //!
 //! Elastic net (Zou & Hastie 2005, *J R Stat Soc B* 67:301-320) foretells the score; its chances of each score come
 //! from a normal distribution with the residual spread of the fold's own training. Logistic regression with a squared

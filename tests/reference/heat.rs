@@ -14,8 +14,8 @@ fn sum_rule_gives_the_published_examples() {
     assert_eq!(sum_rule(75.0, &[65.0, 65.0], 8.0), 87.0);
 }
 
-/// Koerner Co., "Ice Temperature Table" (date not noted): lb of ice in each lb of water, by tap and wanted temperature in °F.
-/// The table's entry for 70 to 45 °F (0.141) lies off the run of its neighbours and is left out.
+/// Koerner Co., "Ice Temperature Table" (date not noted): lb of ice in each lb of water, by tap and wanted temperature
+/// in °F. The table's entry for 70 to 45 °F (0.141) lies off the run of its neighbours and is left out.
 const ICE: [(f64, f64, f64); 18] = [
     (80.0, 75.0, 0.026),
     (80.0, 70.0, 0.052),

@@ -52,7 +52,8 @@ fn thermal_time_agrees_with_quadrature() {
 
 #[test]
 fn two_integrals_agree_to_the_last_digits() {
-    // Worked out with adaptive quadrature (scipy, version not noted) as gamma-hours, for cardinal temperatures (-5, 35.5, 45.5).
+    // Worked out with adaptive quadrature (scipy, version not noted) as gamma-hours, for cardinal temperatures
+    // (-5, 35.5, 45.5).
     let rate = Rate::cardinal(-5.0, 35.5, 45.5).unwrap();
     let at25 = gamma(25.0, -5.0, 35.5, 45.5);
     close(stretch(&rate, 4.0 + 19.0, 4.0, 2.0, 24.0).theta * at25, 2.829972137692457, 5e-15);
