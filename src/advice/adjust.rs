@@ -71,7 +71,7 @@ pub struct Remedy {
     pub chance_in_window: f64,
 }
 
-/// Checks that a completed plan can be adjusted.
+/// Checks that a completed plan can be adjusted, and gives its target rise.
 ///
 /// # Errors
 /// When it has no yeast or no target, or does not hold together.

@@ -1,6 +1,7 @@
 //! What a degree does in the bowl: the heat balance with learned warming, told beside the trade's sum rule.
 //!
 //! Each figure is a difference of the model at the mean of the posterior when one temperature is a degree higher.
+//! Source: the heat balance of the physics (`heat`). Limits: all ice melts; the figures hold near the plan's temperatures.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -31,7 +32,8 @@ pub struct Heat {
     pub dough_by_sum_rule_c: Option<f64>,
 }
 
-/// Of a filled plan whose dough comes to `dough_c`; `None` without room or water temperature.
+/// Of a filled plan whose dough comes to `dough_c` °C, at the first draw of `central`; `None` without room or water
+/// temperature.
 pub fn heat(central: &Forecaster, plan: &Batch, dough_c: f64) -> Option<Heat> {
     let mut forecaster = central.clone();
     let room_c = plan.room_temp_c?;

@@ -1,10 +1,9 @@
 //! What to do next: from a fit and a plan with blanks to the yeast and the water of the next batch.
 //!
-//! [`plan`] completes a plan from the latest batch, [`limits`] say what a kitchen can do, [`water`] turns a
-//! wanted temperature into tap water and ice, [`recommend`] searches, [`reasons`] says why in figures,
-//! [`window`] when the dough is ready, [`crust_side`] what crust to expect, [`clock`] puts it on the clock,
-//! [`adjust`] says what to do mid-course, [`predict`] draws the curve of a plan, [`yeast_for`] tells the yeast for many hours,
-//! [`cautions`] warns.
+//! [`plan`] completes a plan from the latest batch, [`limits`] say what a kitchen can do, [`water`] turns a wanted
+//! temperature into tap water and ice, [`recommend`] searches, [`reasons`] says why in figures, [`window`] when the
+//! dough is ready, [`crust_side`] what crust to expect, [`clock`] puts it on the clock, [`adjust`] says what to do
+//! mid-course, [`predict`] draws the curve of a plan, [`yeast_for`] tells the yeast for many hours, [`cautions`] warns.
 
 pub mod adjust;
 pub mod cautions;

@@ -21,7 +21,8 @@ pub struct Chances {
     pub over: f64,
 }
 
-/// The chances of a filled plan about its end, for a window on ln rise.
+/// The chances of a filled plan about its end, from 12 h before (a twentieth of its hours, if that is later) to 12 h
+/// after, for a window (from, to) on ln rise.
 pub fn chances(forecaster: &Forecaster, plan: &Prepared, near: (f64, f64)) -> Vec<Chances> {
     let mut longer = plan.clone();
     let end = longer.course.hours();

@@ -1,6 +1,7 @@
 //! Why, in figures: what differs from the last batch and what each difference does, and what a slip would cost.
 //!
 //! Each figure is the change of the rise when one thing changes and all else stays, at the mean of the posterior.
+//! Limits: such changes do not simply add up, so the reasons need not make the whole difference.
 
 use serde::{Serialize, Serializer};
 

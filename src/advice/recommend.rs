@@ -140,7 +140,7 @@ pub fn recommend(
     Ok(answer(forecaster, plan, last, limits, target, chosen, no_water))
 }
 
-/// The target of a completed plan that can be recommended for.
+/// The target rise of a completed plan that can be recommended for.
 ///
 /// # Errors
 /// When nothing is left blank, there is no target or room temperature, or the plan does not hold together.

@@ -201,7 +201,7 @@ fn foretold(forecaster: &mut Forecaster, batch: &Batch) -> Vec<f64> {
 }
 
 /// Expected gain in nats about numbers foretold by draws (each list with its weight) from seeing one rise, of which
-/// `seen` is the forecast, a component a draw.
+/// `seen` is the forecast on ln rise, a component a draw; each list has one number a draw.
 pub fn gain(seen: &[Component], about: &[(Vec<f64>, f64)]) -> f64 {
     let forecast = Mixture(seen.to_vec());
     let outcomes: Vec<f64> =

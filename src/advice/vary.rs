@@ -19,7 +19,7 @@ const MOST_STEPS: usize = 60;
 pub struct Along {
     /// Which.
     pub column: Column,
-    /// Its values, rising.
+    /// Its values in the column's unit, rising.
     pub values: Vec<f64>,
 }
 

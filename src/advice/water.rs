@@ -25,7 +25,7 @@ pub struct Pour {
     pub tap_known: bool,
 }
 
-/// What to pour so that the water added at mixing comes to `wanted_c`.
+/// What to pour so that the water added at mixing comes to `wanted_c` °C; ice to the gram.
 pub fn pour(plan: &Batch, wanted_c: f64) -> Pour {
     let water_g = plan.water_added_g().unwrap_or(0.0);
     let tap_c = plan.tap_temp_c.unwrap_or(USUAL_TAP_C);
@@ -39,9 +39,9 @@ pub fn pour(plan: &Batch, wanted_c: f64) -> Pour {
     }
 }
 
-/// The trade's sum rule for the water in °C, for a dough of `dough_c` and a true warming of `warming_c`:
+/// The trade's sum rule for the water in °C, for a dough of `dough_c` °C and a true warming of `warming_c` °C:
 /// three parts, or four with a preferment. It differs from the heat balance because it gives each part the same
-/// weight, while water carries more than half of a dough's heat.
+/// weight, while water carries more than half of a dough's heat. `None` without a room temperature.
 pub fn by_sum_rule(plan: &Batch, dough_c: f64, warming_c: f64) -> Option<f64> {
     let room = plan.room_temp_c?;
     let mut others = vec![plan.flour_temp_c.unwrap_or(room), room];

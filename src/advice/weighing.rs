@@ -3,6 +3,7 @@
 //! A scale that shows steps of d g is off by up to d/2. Where that moves the rise too far, yeast is stirred into water and
 //! part of that is weighed: s g of yeast in w g of water, of which t g hold t s/(s+w) g of yeast. s and t are many
 //! steps, so that neither is off by much. The water in what is taken is part of the batch's own.
+//! Source: proportion alone. Limits: the yeast is evenly stirred in and used at once.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -44,7 +45,7 @@ pub struct Dilution {
     pub holds_g: f64,
 }
 
-/// What a scale of `step_g` does to a filled plan for which `exact_g` of yeast would be best.
+/// What a scale of `step_g` g does to a filled plan for which `exact_g` g of yeast would be best; `None` without its yeast.
 pub fn weighing(central: &Forecaster, plan: &Batch, step_g: f64, exact_g: f64) -> Option<Weighing> {
     let yeast_g = plan.yeast_g?;
     let mut forecaster = central.clone();
@@ -58,7 +59,7 @@ pub fn weighing(central: &Forecaster, plan: &Batch, step_g: f64, exact_g: f64) -
     Some(Weighing { step_g, moves_rise, exact_g, dilution })
 }
 
-/// How to weigh `exact_g` of yeast with a scale of `step_g`, from at most `water_g` of water; `None` when that is not
+/// How to weigh `exact_g` g of yeast with a scale of `step_g` g, from at most `water_g` g of water; `None` when that is not
 /// water enough.
 pub fn dilution(exact_g: f64, step_g: f64, water_g: f64) -> Option<Dilution> {
     let on_scale = |g: f64| (g / step_g).round() * step_g;

@@ -24,7 +24,7 @@ pub struct Window {
 }
 
 /// The hours during which the median rise lies between `low` and `high` (on ln rise), if ever; the last stage
-/// is taken to go on.
+/// is taken to go on, for 24 h at most.
 pub fn window(forecaster: &Forecaster, plan: &Prepared, low: f64, high: f64) -> Option<Window> {
     let mut longer = plan.clone();
     let end = longer.course.hours();

@@ -27,7 +27,7 @@ pub struct Autocorrelation {
 }
 
 impl Autocorrelation {
-    /// `None` below eight values or when all are the same.
+    /// Of values in time order, in any unit; `None` below eight or when all are the same.
     pub fn of(values: &[f64]) -> Option<Self> {
         let n = values.len();
         if n < FEWEST {
@@ -45,16 +45,16 @@ impl Autocorrelation {
         (self.lag1 + 1.0 / self.batches as f64).abs() > self.bound
     }
 
-    /// The coefficient of a first-order autoregression, freed from the bias -(1 + 3φ)/n that a mean estimated from
-    /// the same values brings (Kendall 1954 and Marriott & Pope 1954, *Biometrika* 41:390-404).
+    /// The coefficient φ of a first-order autoregression, -0.95 to 0.95, freed from the bias -(1 + 3φ)/n that a mean
+    /// estimated from the same values brings (Kendall 1954 and Marriott & Pope 1954, *Biometrika* 41:390-404).
     pub fn coefficient(&self) -> f64 {
         let n = self.batches as f64;
         ((n * self.lag1 + 1.0) / (n - 3.0)).clamp(-MOST, MOST)
     }
 }
 
-/// What each value adds to what its predecessor foretold: e_t = (x_t - m) - φ (x_(t-1) - m), the first one scaled
-/// by √(1 - φ²) to the same spread.
+/// What each value adds to what its predecessor foretold, one a value and in their unit:
+/// e_t = (x_t - m) - φ (x_(t-1) - m), the first one scaled by √(1 - φ²) to the same spread.
 pub fn innovations(values: &[f64], center: f64, phi: f64) -> Vec<f64> {
     let first = values.first().map(|x| (x - center) * (1.0 - phi * phi).sqrt());
     first.into_iter().chain(values.windows(2).map(|w| (w[1] - center) - phi * (w[0] - center))).collect()

@@ -67,7 +67,7 @@ impl OwnLimits {
         }
     }
 
-    /// Limits of the miss from limits of the rise ("from 2.0 to 2.4 times") and the target.
+    /// Limits of the miss, ln(rise / target), from limits of the rise ("from 2.0 to 2.4 times") and the target rise.
     ///
     /// # Errors
     /// As [`OwnLimits::new`].
@@ -90,7 +90,7 @@ impl OwnLimits {
 }
 
 impl Capability {
-    /// Of values in time order; `None` below three values or when all are the same.
+    /// Of values in time order, in the unit of the limits; `None` below three values or when all are the same.
     pub fn of(values: &[f64], limits: &OwnLimits) -> Option<Self> {
         let n = values.len();
         if n < 3 {
@@ -118,14 +118,14 @@ impl Capability {
     }
 }
 
-/// Interval of Cp or Pp whose sigma has `df` degrees of freedom.
+/// Central 90 % interval of a Cp or Pp, without unit, whose sigma has `df` degrees of freedom; `None` unless `df` > 0.
 pub fn of_both(index: f64, df: f64) -> Option<Interval> {
     let chi = ChiSquared::new(df).ok()?;
     let at = |p| index * (chi.inverse_cdf(p) / df).sqrt();
     Some(Interval { p05: at(0.05), p95: at(0.95) })
 }
 
-/// Interval of Cpk or Ppk of `n` values whose sigma has `df` degrees of freedom.
+/// Central 90 % interval of a Cpk or Ppk, without unit, of `n` values whose sigma has `df` degrees of freedom.
 pub fn of_nearer(index: f64, n: usize, df: f64) -> Interval {
     let half = Z_95 * (1.0 / (9.0 * n as f64) + index * index / (2.0 * df)).sqrt();
     Interval { p05: index - half, p95: index + half }

@@ -1,11 +1,12 @@
 //! The batch where level or spread most likely changed, once, and how sure that is.
 //!
-//! Values are normal with one mean and spread up to a position and others from it on. Three descriptions are weighed: no
-//! change (prior 1/2), another level with the same spread (1/4), another level and spread (1/4), every position alike, at
-//! least three batches on each side. Priors are conjugate, on values less their median over their standard deviation:
-//! σ² ~ inverse gamma(a = 1, b = 1/2), which puts a side's spread between 0.41 and 3.1 of the whole with 90 %, and
-//! μ | σ² ~ N(0, σ²/κ), κ = 0.1. So every marginal likelihood is a closed form and the sum over positions is exact (Smith 1975, *Biometrika* 62:407-416; the marginal: Murphy 2007, *Conjugate Bayesian analysis of
-//! the Gaussian distribution*, section 3, or any text on the normal-inverse-gamma prior):
+//! Values are normal with one mean and spread up to a position and others from it on. Three descriptions are weighed:
+//! no change (prior 1/2), another level with the same spread (1/4), another level and spread (1/4), every position
+//! alike, at least three batches on each side. Priors are conjugate, on values less their median over their standard
+//! deviation: σ² ~ inverse gamma(a = 1, b = 1/2), which puts a side's spread between 0.41 and 3.1 of the whole with
+//! 90 %, and μ | σ² ~ N(0, σ²/κ), κ = 0.1. So every marginal likelihood is a closed form and the sum over positions is
+//! exact (Smith 1975, *Biometrika* 62:407-416; the marginal: Murphy 2007, *Conjugate Bayesian analysis of the Gaussian
+//! distribution*, section 3, or any text on the normal-inverse-gamma prior):
 //!
 //! ln m = ln Γ(a_n) - ln Γ(a) + a ln b - a_n ln b_n + ½ Σ ln(κ/(κ + n_i)) - (n/2) ln 2π,
 //! a_n = a + n/2, b_n = b + ½ Σ [S_i + κ n_i x̄_i²/(κ + n_i)], over the groups that share the spread.
@@ -64,8 +65,11 @@ pub struct Change {
 
 /// Log marginal likelihoods, by the number of batches before the change less [`FEWEST`].
 pub(super) struct Evidence {
+    /// Of no change, without a position.
     pub none: f64,
+    /// Of another level with the same spread.
     pub level: Vec<f64>,
+    /// Of another level and spread.
     pub both: Vec<f64>,
 }
 

@@ -15,9 +15,9 @@ pub const DECISION: f64 = 5.0;
 /// The two sums, in the unit of the values.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Cusum {
-    /// Sum of what was too high.
+    /// Sum of what was too high, one a value.
     pub high: Vec<f64>,
-    /// Sum of what was too low.
+    /// Sum of what was too low, one a value.
     pub low: Vec<f64>,
     /// h.
     pub limit: f64,

@@ -16,7 +16,7 @@ pub const WIDTH: f64 = 2.86;
 /// The chart, in the unit of the values.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Ewma {
-    /// z_t.
+    /// z_t, one a value, as the limits are.
     pub values: Vec<f64>,
     /// Lower limit at each t.
     pub lower: Vec<f64>,
@@ -26,7 +26,7 @@ pub struct Ewma {
     pub signals: Vec<usize>,
 }
 
-/// Draws up the chart of `values` about `center`; `weight` λ in (0, 1], `width` L in sigmas.
+/// Draws up the chart of `values` about `center`, `sigma` in their unit; `weight` λ in (0, 1], `width` L in sigmas.
 pub fn ewma(values: &[f64], center: f64, sigma: f64, weight: f64, width: f64) -> Ewma {
     let mut chart = Ewma { values: Vec::new(), lower: Vec::new(), upper: Vec::new(), signals: Vec::new() };
     let (mut z, mut forgotten) = (center, 1.0);

@@ -41,8 +41,8 @@ impl FalseAlarms {
     }
 }
 
-/// Mean number of points up to the first signal, of independent normal points whose mean lies `shift` sigmas off the
-/// center. Infinite for an empty set of rules.
+/// Mean number of points up to and with the first signal, over so many `runs`, of independent normal points whose mean
+/// lies `shift` sigmas off the center. Infinite for an empty set of rules.
 pub fn average_run_length(rules: &[Rule], shift: f64, runs: usize, seed: u64) -> f64 {
     if rules.is_empty() {
         return f64::INFINITY;

@@ -37,7 +37,7 @@ pub struct MovingRange {
 }
 
 impl MovingRange {
-    /// `None` below two values.
+    /// Of values in time order; `None` below two.
     pub fn of(values: &[f64]) -> Option<Self> {
         let ranges: Vec<f64> = values.windows(2).map(|w| (w[1] - w[0]).abs()).collect();
         if ranges.is_empty() {
@@ -47,14 +47,14 @@ impl MovingRange {
         Some(Self { mean, upper: d4_of_two() * mean, ranges })
     }
 
-    /// Sigma of the values: mean range over d2.
+    /// Sigma of the values, in their unit: mean range over d2.
     pub fn sigma(&self) -> f64 {
         self.mean / D2_OF_TWO
     }
 }
 
 impl Individuals {
-    /// `None` below two values. Sigma is zero when all values are the same.
+    /// Of values in time order; `None` below two. Sigma is zero when all values are the same.
     pub fn of(values: &[f64]) -> Option<Self> {
         let moving_range = MovingRange::of(values)?;
         let (center, sigma) = (mean(values), moving_range.sigma());

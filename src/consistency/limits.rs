@@ -71,7 +71,7 @@ pub struct Limits {
 }
 
 impl Shape {
-    /// Looks at values from which the phases' means and spreads have been taken out.
+    /// Looks at values in time order from which the phases' means and spreads have been taken out (so without unit).
     pub fn of(standardised: &[f64]) -> Self {
         let autocorrelation = Autocorrelation::of(standardised);
         let normality = match autocorrelation.filter(Autocorrelation::matters) {
@@ -177,8 +177,8 @@ mod tests {
     #[test]
     fn limits_of_lopsided_values_are_lopsided() {
         // exp(x/2), x standard normal: median 1, one and two sigma at e^±0.5 and e^±1; three sigma by the rule of
-        // `quantile_limits.rs`: 3 (1.71828 - 0.64872) = 3.2087 above, 1.5 * 0.63212 = 0.9482 below. The quantile at two sigma has a
-        // standard error of 0.04 sigma with 4,000 values.
+        // `quantile_limits.rs`: 3 (1.71828 - 0.64872) = 3.2087 above, 1.5 * 0.63212 = 0.9482 below. The quantile at two
+        // sigma has a standard error of 0.04 sigma with 4,000 values.
         let values: Vec<f64> = remembering(4_000, 0.0).iter().map(|x| ((x - 5.0) / 2.0).exp()).collect();
         let shape = Shape { autocorrelation: None, ..Shape::of(&values) };
         let limits = Limits::of(&values, 0..values.len(), &shape).unwrap();

@@ -65,7 +65,7 @@ impl Measure {
         }
     }
 
-    /// The value that would be right, where there is one.
+    /// The value that would be right, in the measure's unit, where there is one.
     pub const fn aim(self) -> Option<f64> {
         match self {
             Self::CrustScore => None,
@@ -73,7 +73,7 @@ impl Measure {
         }
     }
 
-    /// A spread or distance as a baker reads it: per cent of rise for the miss, else in the unit.
+    /// A spread or distance in the measure's unit as a baker reads it: per cent of rise for the miss, else in the unit.
     pub fn say_distance(self, distance: f64) -> String {
         match self {
             Self::Miss => format!("{:.0} %", 100.0 * distance.exp_m1()),

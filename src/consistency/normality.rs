@@ -21,7 +21,7 @@ pub struct Normality {
     pub p: f64,
 }
 
-/// The test; `None` below eight values or when all are the same.
+/// The test of values in any order and unit; `None` below eight or when all are the same.
 pub fn anderson_darling(values: &[f64]) -> Option<Normality> {
     if values.len() < FEWEST {
         return None;

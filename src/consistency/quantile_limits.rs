@@ -1,10 +1,11 @@
 //! Limits for values that are not normal: lopsided, stepped, or with outliers.
 //!
-//! Center at the median; "one sigma" and "two sigma" on each side are where a normal distribution has them, at the quantiles 15.87 %
-//! and 2.28 % from the end. The few batches of a kitchen hold nothing farther out, so three sigma continues the curve:
-//! with d1 and d2 the distances from the center, d3 = 3 (d2 - d1), which keeps the second difference (3 for a normal
-//! distribution), but at least 1.5 d2. In between, distances are linear. A choice of this project; limits from quantiles
-//! as such: ISO 22514-2 and NIST/SEMATECH e-Handbook 6.1.6 use those of the three-sigma points.
+//! Center at the median; "one sigma" and "two sigma" on each side are where a normal distribution has them, at the
+//! quantiles 15.87 % and 2.28 % from the end. The few batches of a kitchen hold nothing farther out, so three sigma
+//! continues the curve: with d1 and d2 the distances from the center, d3 = 3 (d2 - d1), which keeps the second
+//! difference (3 for a normal distribution), but at least 1.5 d2. In between, distances are linear. A choice of this
+//! project; limits from quantiles as such: ISO 22514-2 and NIST/SEMATECH e-Handbook 6.1.6 use those of the three-sigma
+//! points.
 //!
 //! A side without spread (ties) takes the other side's distances.
 
@@ -24,13 +25,14 @@ pub struct Scale {
 }
 
 impl Scale {
-    /// The same sigma, above zero, on both sides.
+    /// The same sigma, above zero and in the unit of the center, on both sides.
     pub fn even(center: f64, sigma: f64) -> Self {
         let side = [sigma, 2.0 * sigma, 3.0 * sigma];
         Self { center, below: side, above: side }
     }
 
-    /// From quantiles of at least two values; `None` when the quantiles have no spread, since nearly all values are the same.
+    /// From quantiles of at least two values in any order; `None` when the quantiles have no spread, since nearly all
+    /// values are the same.
     pub fn by_quantiles(values: &[f64]) -> Option<Self> {
         let ascending = sorted(values);
         let at = |p| quantile_of_sorted(&ascending, p);
@@ -40,12 +42,12 @@ impl Scale {
         Some(Self { center, below: below.or(above)?, above: above.or(below)? })
     }
 
-    /// How far the limits lie below and above the center.
+    /// How far the limits lie below and above the center, both above zero, in the unit of the values.
     pub fn three_sigma(&self) -> (f64, f64) {
         (self.below[2], self.above[2])
     }
 
-    /// How many sigmas a value lies from the center.
+    /// How many sigmas a value lies from the center; below zero on its lower side.
     pub fn sigmas(&self, value: f64) -> f64 {
         let distance = value - self.center;
         let [one, two, three] = if distance < 0.0 { self.below } else { self.above };

@@ -1,23 +1,23 @@
 //! Is a change of spread, at a date that nobody named beforehand, more than chance?
 //!
-//! Picking the clearest of many possible dates makes chance look like a change. So how clearly the spread became narrower is
-//! compared with how clearly it does in reshuffles of the same batches. How clearly: the mean, over dates with ten batches or
-//! more on each side, of the likelihood ratio for a spread of R = 0.6 times the former from that date on, against one spread
-//! throughout, levels on both sides and the common scale left free:
+//! Picking the clearest of many possible dates makes chance look like a change. So how clearly the spread became
+//! narrower is compared with how clearly it does in reshuffles of the same batches. How clearly: the mean, over dates
+//! with ten batches or more on each side, of the likelihood ratio for a spread of R = 0.6 times the former from that
+//! date on, against one spread throughout, levels on both sides and the common scale left free:
 //!
 //! ln ratio = -(n1 - 1) ln R - ((n - 2)/2) ln[(S0 + S1/R²)/(S0 + S1)],
 //!
-//! n1 batches after the date, S0 and S1 the sums of squares about the means before and after it; 1/R for a spread that became
-//! wider. For one date that is the most powerful test which levels and scale do not move (Lehmann & Romano 2005, *Testing
-//! Statistical Hypotheses*, chapter 6; the mean over dates: Andrews & Ploberger 1994, *Econometrica* 62:1383-1414 - both from
-//! memory). R between "halved" and "the same" keeps the power even over the dates: by 20,000 simulated histories of 60 normal
-//! batches with critical values known, R = 0.6 against R = 0.5 finds a halving after 15, 30 and 45 batches in 0.864, 0.950
-//! and 0.797 against 0.855, 0.938 and 0.828.
+//! n1 batches after the date, S0 and S1 the sums of squares about the means before and after it; 1/R for a spread that
+//! became wider. For one date that is the most powerful test which levels and scale do not move (Lehmann & Romano 2005,
+//! *Testing Statistical Hypotheses*, chapter 6; the mean over dates: Andrews & Ploberger 1994, *Econometrica*
+//! 62:1383-1414 - both from memory). R between "halved" and "the same" keeps the power even over the dates: by 20,000
+//! simulated histories of 60 normal batches with critical values known, R = 0.6 against R = 0.5 finds a halving after
+//! 15, 30 and 45 batches in 0.864, 0.950 and 0.797 against 0.855, 0.938 and 0.828.
 //!
-//! What is shuffled is what the likelier of "no change" and "another level" leaves over; where neighbours resemble each other,
-//! the innovations of a first-order autoregression, with the resemblance put back. The share of reshuffles at least as clear is
-//! the p-value (a permutation test of residuals; Freedman & Lane 1983, *J Bus Econ Stat* 1:292-298). No distribution is
-//! assumed.
+//! What is shuffled is what the likelier of "no change" and "another level" leaves over; where neighbours resemble each
+//! other, the innovations of a first-order autoregression, with the resemblance put back. The share of reshuffles at
+//! least as clear is the p-value (a permutation test of residuals; Freedman & Lane 1983, *J Bus Econ Stat* 1:292-298).
+//! No distribution is assumed.
 
 use rand::SeedableRng;
 use rand::seq::SliceRandom;

@@ -148,7 +148,8 @@ impl Rule {
     }
 }
 
-/// All signals of `rules`, in time order and, within a batch, in the order of the rules.
+/// All signals of `rules`; `z` is each point's distance from the center in sigmas. In time order and, within a batch,
+/// in the order of the rules.
 pub fn signals(points: &[Point], z: &[f64], rules: &[Rule]) -> Vec<Signal> {
     let at = |i: usize| rules.iter().filter(move |r| r.completes(&z[..=i])).map(move |r| (i, *r));
     (0..points.len().min(z.len()))

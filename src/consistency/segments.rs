@@ -9,7 +9,9 @@ use super::series::Series;
 /// The batches of one phase.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Segment {
+    /// The phase.
     pub name: String,
+    /// Its batches, as positions in the series.
     pub batches: Range<usize>,
 }
 

@@ -72,7 +72,7 @@ impl Series {
         &self.points
     }
 
-    /// The values, the oldest first.
+    /// The values in the measure's unit, the oldest first.
     pub fn values(&self) -> Vec<f64> {
         self.points.iter().map(|p| p.value).collect()
     }

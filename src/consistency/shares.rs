@@ -1,8 +1,8 @@
 //! Where the spread comes from: each source's share of the variance, and what halving it would bring.
 //!
-//! A source (weighing, temperatures, flour lot, ...) contributes a variance, known as posterior draws; sources are independent, so
-//! variances add. Halving a source's own spread takes away three quarters of its variance: the spread of all becomes
-//! √(1 - 3/4 share) of what it was.
+//! A source (weighing, temperatures, flour lot, ...) contributes a variance, known as posterior draws; sources are
+//! independent, so variances add. Halving a source's own spread takes away three quarters of its variance: the spread
+//! of all becomes √(1 - 3/4 share) of what it was.
 
 use schemars::JsonSchema;
 use serde::Serialize;

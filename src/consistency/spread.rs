@@ -1,11 +1,12 @@
 //! The spread after, divided by the spread before, of two sets of batches named beforehand.
 //!
-//! The interval holds every ratio that a permutation test does not reject: divide the later deviations by a supposed ratio,
-//! and the batches of both sides should be exchangeable, so reshuffle them over the sides and see how often the ratio of standard
-//! deviations comes out as large as the one seen (Pitman 1937, *Suppl J R Stat Soc* 4:119-130, for the test; an interval by
-//! inverting it, Garthwaite 1996, *Biometrics* 52:1387-1393 - both from memory). So "p95 below 1" is claimed of 5 % of kitchens in
-//! which nothing changed, whether their values are normal or not; on normal values it lies close to the variance-ratio
-//! interval with F(n0 - 1, n1 - 1), which is claimed of many more once there are outliers.
+//! The interval holds every ratio that a permutation test does not reject: divide the later deviations by a supposed
+//! ratio, and the batches of both sides should be exchangeable, so reshuffle them over the sides and see how often the
+//! ratio of standard deviations comes out as large as the one seen (Pitman 1937, *Suppl J R Stat Soc* 4:119-130, for
+//! the test; an interval by inverting it, Garthwaite 1996, *Biometrics* 52:1387-1393 - both from memory). So "p95 below
+//! 1" is claimed of 5 % of kitchens in which nothing changed, whether their values are normal or not; on normal values
+//! it lies close to the variance-ratio interval with F(n0 - 1, n1 - 1), which is claimed of many more once there are
+//! outliers.
 //!
 //! Deviations are from each side's mean. Where neighbours resemble each other, they are the innovations of a
 //! first-order autoregression, which have the same ratio.
@@ -65,8 +66,8 @@ pub struct SpreadRatio {
 }
 
 impl SpreadRatio {
-    /// `phi`: how strongly neighbours resemble each other, zero if they do not. `None` when a side has fewer than three
-    /// batches, or no spread.
+    /// Of values in time order, both sides in one unit. `phi`: how strongly neighbours resemble each other, zero if they do
+    /// not. `None` when a side has fewer than three batches, or no spread.
     pub fn of(before: &[f64], after: &[f64], phi: f64) -> Option<Self> {
         let reshuffled = Reshuffled::of(&left(before, phi), &left(after, phi));
         let (before, after) = (Side::of(before)?, Side::of(after)?);
@@ -139,8 +140,8 @@ impl Reshuffled {
         Self { before: Sums::of(before.iter()), after: Sums::of(after.iter()), moved }
     }
 
-    /// Chance that the ratio lies below this: the share of reshuffles, under this ratio, in which the later side's variance over
-    /// the earlier's is at least as large as the one seen.
+    /// Chance that the ratio lies below this: the share of reshuffles, under this ratio, in which the later side's
+    /// variance over the earlier's is at least as large as the one seen.
     fn chance_below(&self, ratio: f64) -> f64 {
         let none = Sums::default();
         let seen = none.variance_with(self.after, ratio) / self.before.variance_with(none, ratio);
@@ -172,8 +173,8 @@ impl Reshuffled {
     }
 }
 
-/// About how many batches after it takes to find, in 9 of 10 kitchens, a spread that fell to `ratio` of what it was, when there
-/// are `before` batches before; by the variance-ratio test of normal values. `None` when 500 do not suffice.
+/// About how many batches after it takes to find, in 9 of 10 kitchens, a spread that fell to `ratio` of what it was,
+/// when there are `before` batches before; by the variance-ratio test of normal values. `None` when 500 do not suffice.
 pub fn batches_to_show(before: usize, ratio: f64) -> Option<usize> {
     const POWER: f64 = 0.90;
     const MOST: usize = 500;

@@ -184,7 +184,8 @@ mod tests {
 
     #[test]
     fn limits_of_spreads_are_those_of_the_table() {
-        // B3 and B4 times c4, for a sigma of one; Walpole et al., table A.22: c4(4) 0.9213, B4 2.266; c4(8) 0.9650, B3 0.185, B4 1.815.
+        // B3 and B4 times c4, for a sigma of one; Walpole et al., table A.22: c4(4) 0.9213, B4 2.266; c4(8) 0.9650,
+        // B3 0.185, B4 1.815.
         let (lower, upper) = sd_limits(4, 1.0);
         assert!(lower == 0.0 && (upper - 2.266 * 0.9213).abs() < 1e-3, "{upper}");
         let (lower, upper) = sd_limits(8, 2.0);

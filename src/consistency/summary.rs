@@ -1,5 +1,5 @@
-//! What the command line says of a [`Study`], in words and as JSON. Center, sigma, limits, usual range and capability are those
-//! of the latest phase.
+//! What the command line says of a [`Study`], in words and as JSON. Center, sigma, limits, usual range and capability
+//! are those of the latest phase.
 
 use schemars::JsonSchema;
 use serde::Serialize;

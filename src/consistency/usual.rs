@@ -33,7 +33,8 @@ pub struct Usual {
 }
 
 impl Usual {
-    /// `None` below three values, when all are the same, or when they are not normal and fewer than 19.
+    /// Of values in any order; `normal` whether they may be treated as such. `None` below three, when all are the same, or
+    /// when they are not normal and fewer than 19.
     pub fn of(values: &[f64], normal: bool) -> Option<Self> {
         let batches = values.len();
         if batches < 3 {
@@ -57,7 +58,8 @@ impl Usual {
     }
 }
 
-/// Howe's factor for a share `share` held with confidence `sure` by mean ± k s of `n` values; `None` below two values.
+/// Howe's factor k, in standard deviations, for a share `share` held with confidence `sure` by mean ± k s of `n`
+/// values; `None` below two values.
 pub fn tolerance_factor(n: usize, share: f64, sure: f64) -> Option<f64> {
     let df = n.checked_sub(1).filter(|df| *df > 0)? as f64;
     let z = Normal::standard().inverse_cdf((1.0 + share) / 2.0);

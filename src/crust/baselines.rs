@@ -1,9 +1,10 @@
-//! Plainer models on the same columns, to see whether the ordered one is worth its trouble; the one file that knows linfa.
+//! Plainer models on the same columns, to see whether the ordered one is worth its trouble; the one file of this room
+//! that knows linfa.
 //!
-//! Elastic net (Zou & Hastie 2005, *J R Stat Soc B* 67:301-320) foretells the score; its chances of each score come from a
-//! normal distribution with the residual spread of the fold's own training. Logistic regression with a squared penalty foretells
-//! "better than the usual score". Ten folds, dealt out in turn; within each the penalty with the least error over five
-//! folds of its own.
+//! Elastic net (Zou & Hastie 2005, *J R Stat Soc B* 67:301-320) foretells the score; its chances of each score come
+//! from a normal distribution with the residual spread of the fold's own training. Logistic regression with a squared
+//! penalty foretells "better than the usual score". Ten folds, dealt out in turn; within each the penalty with the
+//! least error over five folds of its own.
 
 use linfa::prelude::*;
 use linfa_elasticnet::ElasticNet;
@@ -21,14 +22,15 @@ const STRENGTHS: [f64; 4] = [100.0, 10.0, 1.0, 0.1];
 /// What the elastic net foretells of one batch: the mean and the spread of its score.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Normally {
-    /// Mean.
+    /// Mean, in points of score.
     pub mean: f64,
-    /// Standard deviation.
+    /// Standard deviation, in points of score.
     pub sd: f64,
 }
 
 impl Normally {
-    /// Chances of rising scores: each stands for what lies nearer to it than to its neighbours.
+    /// Chances of rising scores, one a score, which sum to one: each stands for what lies nearer to it than to its
+    /// neighbours.
     pub fn chances(self, scores: &[f64]) -> Vec<f64> {
         let normal = Normal::new(self.mean, self.sd.max(1e-6)).ok();
         let below = |x: f64| normal.as_ref().map_or(f64::NAN, |n| n.cdf(x));
@@ -39,7 +41,8 @@ impl Normally {
     }
 }
 
-/// The elastic net's forecast of each batch from the other folds; `None` when a fold cannot be fitted.
+/// The elastic net's forecast of each batch from the other folds; `x` one row of columns a batch, `y` the scores.
+/// `None` when a fold cannot be fitted.
 pub fn elastic_net(x: &[Vec<f64>], y: &[f64]) -> Option<Vec<Normally>> {
     let fit = |rows: &[usize], penalty: f64| {
         let data = Dataset::new(matrix(x, rows), rows.iter().map(|i| y[*i]).collect::<Array1<f64>>());
@@ -67,8 +70,8 @@ pub fn elastic_net(x: &[Vec<f64>], y: &[f64]) -> Option<Vec<Normally>> {
     })
 }
 
-/// The logistic regression's chance that each batch is among the `better`, from the other folds; `None` when a fold cannot be
-/// fitted, as when all of its batches are alike.
+/// The logistic regression's chance that each batch is among the `better` (one a row of `x`), from the other folds; `None`
+/// when a fold cannot be fitted, as when all of its batches are alike.
 pub fn logistic(x: &[Vec<f64>], better: &[bool]) -> Option<Vec<f64>> {
     let foretold = |rows: &[usize], of: &[usize], strength: f64| -> Option<Vec<f64>> {
         let classes: Array1<usize> = rows.iter().map(|i| usize::from(better[*i])).collect();

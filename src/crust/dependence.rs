@@ -1,8 +1,12 @@
-//! What the posterior says of the expected score along one predictor, of one more step of it, and of the best that was tried.
+//! What the posterior says of the expected score along one predictor, of one more step of it, and of the best that was
+//! tried.
 //!
 //! With the expected score E of [`Coefficients::expected`]: partial dependence at v: the mean of E
 //! over the batches with the predictor set to v (Friedman 2001, *Ann Stat* 29:1189-1232); effect of a step: the mean of
-//! E(x + step/2) - E(x - step/2) over the batches as they were.
+//! E(x + step/2) - E(x - step/2) over the batches as they were. E in points of score.
+//!
+//! Limits: what goes with what, not what causes what; with one predictor set and the others left, some batches so made are
+//! such as nobody bakes.
 
 use rayon::prelude::*;
 use schemars::JsonSchema;

@@ -1,9 +1,10 @@
 //! The posterior of an ordered regression as draws: mode, Student t around it, importance weights smoothed; and what each
 //! batch would have been foretold by all the others.
 //!
-//! Rarely given scores make the posterior lopsided in their thresholds, so that the t about the mode covers it badly. It is
-//! moved to the mean and the covariance of the weighted draws, and drawn from anew (population Monte Carlo; Cappé, Guillin,
-//! Marin & Robert 2004, *J Comput Graph Stat* 13:907-929).
+//! Rarely given scores make the posterior lopsided in their thresholds, so that the t about the mode covers it badly.
+//! It is moved to the mean and the covariance of the weighted draws, and drawn from anew (population Monte Carlo;
+//! Cappé, Guillin, Marin & Robert 2004, *J Comput Graph Stat* 13:907-929). Limits: one mode; k-hat says when the draws
+//! are not to be trusted.
 
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;

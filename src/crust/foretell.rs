@@ -1,8 +1,9 @@
 //! What the crust of a batch not yet baked is likely to score.
 //!
-//! For each draw of the regression the expected score E(ln rise, x) is averaged over the forecast of ln rise at the oven, taken
-//! at [`RISES`] equally likely places; sugar left and age are those at the mean of the fermentation's posterior. The spread over
-//! draws is that of the expected score, not of a single score, which chance scatters further.
+//! For each draw of the regression the expected score E(ln rise, x) is averaged over the forecast of ln rise at the
+//! oven, taken at [`RISES`] equally likely places; sugar left and age are those at the mean of the fermentation's
+//! posterior. The spread over draws is that of the expected score, not of a single score, which chance scatters
+//! further.
 //!
 //! Limits: as the regression's; what a plan leaves blank counts as the mean of the batches that were scored.
 

@@ -2,9 +2,9 @@
 //! better crust comes out, with its uncertainty, and the honest word when the records do not explain it.
 //!
 //! The way through: [`oven`] what the fermentation model knows at the oven · [`table`] the predictors · [`ordered`] the
-//! regression · [`draws`] its posterior, and each batch foretold by the others · [`dependence`] effects, curves and the best that
-//! was tried · [`score`] how well scores were foretold · [`baselines`] plainer models beside it (the one file that knows linfa)
-//! · [`study`](mod@study) all of it · [`foretell`] what a plan is likely to score.
+//! regression · [`draws`] its posterior, and each batch foretold by the others · [`dependence`] effects, curves and the
+//! best that was tried · [`score`] how well scores were foretold · [`baselines`] plainer models beside it (the one file
+//! here that knows linfa) · [`study`](mod@study) all of it · [`foretell`] what a plan is likely to score.
 
 pub mod baselines;
 pub mod dependence;

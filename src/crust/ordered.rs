@@ -46,7 +46,7 @@ impl Ordered {
         self.x.first().map_or(0, Vec::len)
     }
 
-    /// Where a search begins: no effects, and thresholds at the shares of the classes.
+    /// The vector where a search begins: no effects, and thresholds at the shares of the classes.
     pub fn start(&self) -> Vec<f64> {
         let n = self.y.len() as f64;
         let below = |k: usize| self.y.iter().filter(|y| **y <= k).count() as f64;
@@ -60,7 +60,7 @@ impl Ordered {
         x
     }
 
-    /// The unknowns behind a vector.
+    /// The unknowns behind a vector, as long as there are predictors and thresholds.
     pub fn read(&self, unknowns: &[f64]) -> Coefficients {
         let (slopes, told) = unknowns.split_at(self.predictors());
         let mut thresholds = vec![told[0]];
@@ -70,7 +70,7 @@ impl Ordered {
         Coefficients { slopes: slopes.to_vec(), thresholds }
     }
 
-    /// Log likelihood of each batch.
+    /// Log likelihood of each batch, in nats.
     pub fn pointwise(&self, unknowns: &[f64]) -> Vec<f64> {
         let c = self.read(unknowns);
         self.x.iter().zip(&self.y).map(|(x, y)| c.between(c.predictor(x), *y).log).collect()
@@ -85,17 +85,18 @@ struct Between {
 }
 
 impl Coefficients {
-    /// x'b.
+    /// x'b, on the log odds; `x` one value a predictor.
     pub fn predictor(&self, x: &[f64]) -> f64 {
         x.iter().zip(&self.slopes).map(|(x, b)| x * b).sum()
     }
 
-    /// P(y ≤ k) for k = 0 to K-2.
+    /// P(y ≤ k) for k = 0 to K-2, given x'b.
     pub fn below(&self, predictor: f64) -> impl Iterator<Item = f64> {
         self.thresholds.iter().map(move |c| logistic(c - predictor))
     }
 
-    /// The expected score at the columns `x`: E = s_K - Σ_k (s_(k+1) - s_k) P(y ≤ k), s the rising scores of the classes.
+    /// The expected score at the columns `x`: E = s_K - Σ_k (s_(k+1) - s_k) P(y ≤ k), s the rising
+    /// `scores` of the classes, one a class.
     pub fn expected(&self, x: &[f64], scores: &[f64]) -> f64 {
         let steps = scores.windows(2).map(|w| w[1] - w[0]);
         let lost: f64 = steps.zip(self.below(self.predictor(x))).map(|(step, below)| step * below).sum();

@@ -1,9 +1,9 @@
 //! How well scores were foretold.
 //!
 //! Ranked probability score of a forecast with chances p over the scores s_1 < ... < s_K, in points of score:
-//! Σ_k (s_(k+1) - s_k) (P_k - [y ≤ k])², P_k = p_1 + ... + p_k (Epstein 1969, *J Appl Meteorol* 8:985-987, each step weighted
-//! by its width, which makes it the continuous one of Hersbach 2000, *Weather Forecast* 15:559-570). For a single score said
-//! with certainty it is the distance to what came. Lower is better.
+//! Σ_k (s_(k+1) - s_k) (P_k - [y ≤ k])², P_k = p_1 + ... + p_k (Epstein 1969, *J Appl Meteorol* 8:985-987, each step
+//! weighted by its width, which makes it the continuous one of Hersbach 2000, *Weather Forecast* 15:559-570). For a
+//! single score said with certainty it is the distance to what came. Lower is better.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -21,7 +21,7 @@ pub struct Compared {
     pub brier: Option<f64>,
 }
 
-/// Ranked probability score of chances over rising `scores` when class `y` came.
+/// Ranked probability score, in points, of chances over rising `scores`, as many, when class `y` (from 0) came.
 pub fn ranked_probability(chances: &[f64], scores: &[f64], y: usize) -> f64 {
     let (mut below, mut sum) = (0.0, 0.0);
     for k in 0..scores.len() - 1 {
@@ -32,12 +32,12 @@ pub fn ranked_probability(chances: &[f64], scores: &[f64], y: usize) -> f64 {
     sum
 }
 
-/// The expected score.
+/// The expected score of `chances`, one a score, in points.
 pub fn expected(chances: &[f64], scores: &[f64]) -> f64 {
     chances.iter().zip(scores).map(|(p, s)| p * s).sum()
 }
 
-/// Shares of the classes among all batches but one.
+/// Shares of the classes (`y` one a batch, from 0) among all batches but one; two batches at least.
 pub fn others(y: &[usize], classes: usize, batch: usize) -> Vec<f64> {
     let mut shares = vec![0.0; classes];
     for (i, class) in y.iter().enumerate() {
@@ -48,7 +48,7 @@ pub fn others(y: &[usize], classes: usize, batch: usize) -> Vec<f64> {
     shares
 }
 
-/// The class in the middle of rising classes with these shares.
+/// The class, from 0, in the middle of rising classes with these shares, which sum to one.
 pub fn middle(shares: &[f64]) -> usize {
     let mut below = 0.0;
     let reached = shares.iter().position(|p| {
@@ -76,7 +76,7 @@ pub struct Skill {
 const Z_95: f64 = 1.644_853_626_951_472_2;
 
 impl Skill {
-    /// From the scores of each batch, lower being better.
+    /// From the scores of each batch by both, in the same order, lower being better.
     pub fn of(model: &[f64], reference: &[f64]) -> Self {
         let n = model.len() as f64;
         let differences: Vec<f64> = reference.iter().zip(model).map(|(r, m)| r - m).collect();

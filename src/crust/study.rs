@@ -1,5 +1,5 @@
-//! Everything about the crust of one kitchen: the ordered regression of the score and of the verdict, what goes with them, how well
-//! they are foretold, and the plainer models beside them.
+//! Everything about the crust of one kitchen: the ordered regression of the score and of the verdict, what goes with
+//! them, how well they are foretold, and the plainer models beside them.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -211,8 +211,8 @@ impl Fitted {
     }
 }
 
-/// The score of each class and the class of each batch: scores given to fewer than [`FEWEST_A_CLASS`] batches are pooled with
-/// the next, and count as their mean.
+/// The score of each class and the class of each batch: scores given to fewer than [`FEWEST_A_CLASS`] batches are
+/// pooled with the next, and count as their mean.
 fn classes(seen: &[f64]) -> (Vec<f64>, Vec<usize>) {
     let mut order: Vec<usize> = (0..seen.len()).collect();
     order.sort_by(|a, b| seen[*a].total_cmp(&seen[*b]));

@@ -70,7 +70,8 @@ pub struct Scale {
 }
 
 impl Scale {
-    /// Adds the columns of a value.
+    /// Adds the columns of a value in the predictor's unit: standardised, and its square less one where that stands beside
+    /// it.
     pub fn columns(&self, value: f64, columns: &mut Vec<f64>) {
         let z = (value - self.mean) / self.sd;
         columns.push(z);
@@ -117,12 +118,12 @@ impl Predictor {
         })
     }
 
-    /// The value of a batch, the mean where it was not written down.
+    /// The value of a batch in the predictor's unit, the mean where it was not written down.
     pub fn value(&self, batch: usize) -> f64 {
         self.values[batch].unwrap_or(self.scale.mean)
     }
 
-    /// The least and the greatest that were tried.
+    /// The least and the greatest that were tried, in the predictor's unit.
     pub fn tried(&self) -> (f64, f64) {
         let known = self.values.iter().flatten();
         known.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(*v), b.max(*v)))
@@ -164,24 +165,24 @@ impl Table {
         }
     }
 
-    /// The columns of a row of values, one value a predictor.
+    /// The standardised columns of a row of values, one value a predictor in its unit; one more with a square.
     pub fn columns(&self, values: &[f64]) -> Vec<f64> {
         let mut columns = Vec::with_capacity(values.len() + 1);
         self.predictors.iter().zip(values).for_each(|(p, v)| p.scale.columns(*v, &mut columns));
         columns
     }
 
-    /// A batch's values, one a predictor.
+    /// A batch's values, one a predictor in its unit.
     pub fn values(&self, batch: usize) -> Vec<f64> {
         self.predictors.iter().map(|p| p.value(batch)).collect()
     }
 
-    /// All batches as columns.
+    /// `[batch][column]`: all batches as standardised columns.
     pub fn rows(&self) -> Vec<Vec<f64>> {
         (0..self.batches).map(|b| self.columns(&self.values(b))).collect()
     }
 
-    /// Pairs of predictors that went together, with their correlation.
+    /// Pairs of predictors whose correlation is stronger than [`ALIKE`], with it.
     pub fn alike(&self) -> Vec<(&'static str, &'static str, f64)> {
         let z = |p: &Predictor, b: usize| (p.value(b) - p.scale.mean) / p.scale.sd;
         let mut pairs = Vec::new();

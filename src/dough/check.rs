@@ -1,4 +1,7 @@
 //! What must hold inside one batch, beyond the range of each column: sums, stages, what belongs together.
+//!
+//! What is said to be usual (water, salt, yeast, oil, sugar and malt in % of the flour) is common practice, no source; the
+//! bounds are wide, as those of the columns are.
 
 use serde::{Deserialize, Serialize};
 

@@ -1,4 +1,7 @@
 //! The curvature of a function about a point, a symmetric matrix H, and its Cholesky factor, H = L L'.
+//!
+//! Units: those of the function per unit of each of two parameters. Vectors have one entry a parameter, as many as H has
+//! rows. Source: textbook linear algebra, by nalgebra. Limits: dense, so the cost grows with the cube of the parameters.
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 use thiserror::Error;
@@ -13,7 +16,7 @@ pub struct Curvature(pub DMatrix<f64>);
 pub struct NotPositiveDefinite;
 
 impl Curvature {
-    /// The diagonal.
+    /// The diagonal, one entry a parameter.
     pub fn diagonal(&self) -> Vec<f64> {
         self.0.diagonal().data.into()
     }
@@ -34,7 +37,7 @@ impl Curvature {
         Cholesky::new(self.0.clone()).map(Factor).ok_or(NotPositiveDefinite)
     }
 
-    /// The factor of H plus a diagonal matrix, given as its diagonal.
+    /// The factor of H plus a diagonal matrix, given as its diagonal, one entry a parameter.
     ///
     /// # Errors
     /// As [`Curvature::factor`].
@@ -75,7 +78,7 @@ impl Factor {
         self.0.l().tr_mul(&DVector::from_column_slice(x)).data.into()
     }
 
-    /// The diagonal of H^-1: the variance of each parameter.
+    /// The diagonal of H^-1: the variance of each parameter, when H is that of minus a log density.
     pub fn variances(&self) -> Vec<f64> {
         self.0.inverse().diagonal().data.into()
     }

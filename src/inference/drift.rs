@@ -54,7 +54,7 @@ impl Periods {
         (count >= FEWEST_PERIODS).then_some(Self { first_day, days: length, count })
     }
 
-    /// Which period a day falls into; the first or last for days before or after all.
+    /// Which period a day (since 1970-01-01) falls into, from 0; the first or last for days before or after all.
     pub fn of(&self, day: f64) -> usize {
         (((day - self.first_day) / self.days).max(0.0) as usize).min(self.count - 1)
     }
@@ -104,7 +104,8 @@ impl Drift {
         (spread * root, slope * root)
     }
 
-    /// Turns derivatives by the level of each period into derivatives by x, added to `gradient`.
+    /// Turns derivatives by the level of each period (`by_level`, one a period) into derivatives by x, added to `gradient`,
+    /// which is as long as x.
     pub fn add_gradient(&self, x: &[f64], by_level: &[f64], gradient: &mut [f64]) {
         let (scale, slope) = self.scale(x);
         let mut after: f64 = by_level.iter().sum();
@@ -115,12 +116,12 @@ impl Drift {
         }
     }
 
-    /// The step that stands at `which`.
+    /// The step, on ln k, that stands at place `which` of x.
     pub fn step(&self, x: &[f64], which: usize) -> f64 {
         self.scale(x).0 * x[which]
     }
 
-    /// Level of each period.
+    /// Level of each period on ln k, that of the first zero.
     pub fn levels(&self, x: &[f64]) -> Vec<f64> {
         let scale = self.scale(x).0;
         let mut level = 0.0;
@@ -131,7 +132,7 @@ impl Drift {
         std::iter::once(0.0).chain(steps).collect()
     }
 
-    /// Variance that the level gains from the last period to the next.
+    /// Variance on ln k that the level gains from the last period to the next.
     pub fn next_variance(&self, x: &[f64]) -> f64 {
         self.scale(x).0.powi(2)
     }

@@ -339,7 +339,8 @@ impl Fit {
         Forecaster::new(&layout, &self.index, self.draws.chunks_exact(layout.shared.len()))
     }
 
-    /// The rises that this kitchen calls ready: medians of where they begin and end; `None` without verdicts.
+    /// The rises (volume over that just after mixing) that this kitchen calls ready: medians of where they begin and end;
+    /// `None` without verdicts.
     pub fn ready(&self) -> Option<(f64, f64)> {
         let layout = self.layout();
         let draws = || self.draws.chunks_exact(layout.shared.len());

@@ -5,6 +5,9 @@
 //! and a start temperature that only the heat balance foretells; D and S are the slopes of ln rise by ln k and by that
 //! temperature ([`crate::physics::slopes`]). The forecast is the mixture over draws of
 //! Student's t (four degrees of freedom) about f_s with scale sqrt(v_s), on the scale of ln rise.
+//!
+//! Source: the likelihood of [`super::posterior`], averaged over the draws. Limits: linear in the own vigour, as there;
+//! rises of one dough are foretold each by itself ([`super::under_way`] joins them).
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
@@ -115,8 +118,8 @@ pub struct Forecaster {
 const UNTOLD_SEED: u64 = 0x5EED;
 
 impl Forecaster {
-    /// From the shared parameters of a fit's draws, under the names of its index; draws outside the support are
-    /// left out. `None` when none is left.
+    /// From the shared parameters of a fit's draws (each a vector x as long as `layout` says), under the names of its
+    /// index; draws outside the support are left out. `None` when none is left.
     pub fn new<'a>(
         layout: &Layout,
         index: &Index,
@@ -265,7 +268,8 @@ impl Forecaster {
             .collect()
     }
 
-    /// For each draw, the values of all outputs of `plan`, without the spread that a batch adds: for medians.
+    /// `[draw][output]`: the values of all outputs of `plan` (ln rise, or °C), without the spread that a batch adds: for
+    /// medians.
     pub fn values(&self, plan: &Prepared) -> Vec<Vec<f64>> {
         let mut ws = Workspace::<f64>::default();
         let of_draw = |draw: &Draw| {
@@ -323,7 +327,7 @@ impl Draw {
         k.k * (self.omega * normal() + k.unseen.sqrt() * normal()).exp()
     }
 
-    /// ln rise at the last rise asked for, with its slope along ln k: for sensitivities.
+    /// ln rise at the last rise asked for; NaN when none is: for sensitivities.
     pub fn ln_rise(&self, plan: &Prepared) -> f64 {
         let mut ws = Workspace::<f64>::default();
         plan.course.forward(&self.parameters, self.k(plan).k, &mut ws);
@@ -336,7 +340,7 @@ impl Draw {
         (self.flour.of(plan.flour_lot).0, self.yeast.of(plan.yeast_lot).0)
     }
 
-    /// Effect on ln k of a known flour lot.
+    /// Effect on ln k of a known flour lot, by its place in the index.
     pub fn flour_effect(&self, lot: usize) -> f64 {
         self.flour.of(Some(lot)).0
     }

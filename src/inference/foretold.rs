@@ -32,7 +32,7 @@ pub struct Foretold {
     pub elpd: f64,
     /// Share of the forecast below the reading.
     pub below: f64,
-    /// Mean of the forecast.
+    /// Mean of the forecast, on ln rise.
     pub mean: f64,
     /// k-hat of the weights.
     pub k_hat: f64,

@@ -1,4 +1,6 @@
 //! The full method, end to end: the mode, the chains from there, and what the chains say of themselves.
+//!
+//! Sources: those of [`super::sampler`] and [`super::diagnostics`].
 
 use std::sync::atomic::AtomicBool;
 use std::time::Instant;

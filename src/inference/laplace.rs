@@ -1,7 +1,8 @@
 //! Draws around a minimum of minus a log density: the Laplace approximation with heavier tails.
 //!
-//! The draws follow a multivariate Student t whose scale is the curvature's: it keeps importance weights bounded where the
-//! density has heavier tails than a normal. In coordinates z in which the curvature H is the identity, g of them, nu degrees:
+//! The draws follow a multivariate Student t whose scale is the curvature's: it keeps importance weights bounded where
+//! the density has heavier tails than a normal. In coordinates z in which the curvature H is the identity, g of them,
+//! nu degrees:
 //! ln density = ln Γ((nu+g)/2) - ln Γ(nu/2) - g/2 ln(nu pi) - (nu+g)/2 ln(1 + z'z/nu) + ln|H|/2.
 //!
 //! Cost if the density is exactly normal, as the part of the draws that stays effective (simulated with NumPy 2.4.6,
@@ -41,7 +42,7 @@ struct Tails {
 /// One draw.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Proposal {
-    /// Where it lies.
+    /// Where it lies, one entry a parameter.
     pub x: Vec<f64>,
     /// The log of the normalised density that it was drawn from, nats.
     pub log_density: f64,
@@ -156,7 +157,8 @@ mod tests {
         (a - b).abs() < 1e-10
     }
 
-    /// SciPy 1.17.1, V the inverse of H, m the centre: multivariate_normal(m, V).logpdf(x), multivariate_t(m, V, df=10).logpdf(x).
+    /// SciPy 1.17.1, V the inverse of H, m the centre: multivariate_normal(m, V).logpdf(x),
+    /// multivariate_t(m, V, df=10).logpdf(x).
     #[test]
     fn densities_agree_with_scipy() {
         let x = [1.5, -1.0, 0.0];

@@ -103,12 +103,12 @@ impl Layout {
         self.shared.len()
     }
 
-    /// The medians of the priors, where a search begins.
+    /// x at the medians of the priors, where a search begins: all zeros.
     pub fn prior_median(&self) -> Vec<f64> {
         vec![0.0; self.shared.len()]
     }
 
-    /// The value of a parameter, in its unit.
+    /// The value of the parameter at place `which` of x, in its unit.
     pub fn value(&self, x: &[f64], which: usize) -> f64 {
         for lots in [&self.flour, &self.yeast].into_iter().flatten() {
             if lots.effects.contains(&which) {
@@ -129,12 +129,12 @@ impl Layout {
         !spread.any(|range| range.contains(&which))
     }
 
-    /// A draw from the prior, from as many standard normal numbers as it takes.
+    /// An x drawn from the prior, from as many standard normal numbers as it takes.
     pub fn draw_prior(&self, mut normal: impl FnMut() -> f64) -> Vec<f64> {
         self.centred(&self.shared.iter().map(|_| normal()).collect::<Vec<_>>())
     }
 
-    /// A draw from the prior inside the support: those outside are drawn again.
+    /// An x drawn from the prior inside the support: those outside are drawn again.
     pub fn draw_possible(&self, mut normal: impl FnMut() -> f64) -> Vec<f64> {
         loop {
             let x = self.draw_prior(&mut normal);
@@ -164,7 +164,7 @@ impl Layout {
         x
     }
 
-    /// The value of a core parameter.
+    /// The value of a core parameter, in the unit of its [`Prior`].
     pub fn core(&self, x: &[f64], which: Core) -> f64 {
         self.value(x, which as usize)
     }
@@ -214,7 +214,8 @@ impl Layout {
         }
     }
 
-    /// Turns derivatives by the physics' parameters into derivatives by x, added to `gradient`.
+    /// Turns derivatives by the physics' parameters `p` at x into derivatives by x, added to `gradient`, which is as long
+    /// as x.
     pub fn chain(&self, x: &[f64], p: &Parameters, adjoints: &Adjoints, gradient: &mut [f64]) {
         let mut add = |which: usize, by_value: f64| {
             gradient[which] += by_value * self.shared[which].form.value(x[which]).1;
@@ -248,7 +249,7 @@ impl Layout {
         }
     }
 
-    /// Sum of the log prior densities, with derivatives added to `gradient`.
+    /// Sum of the log prior densities at x, in nats, with derivatives added to `gradient`, which is as long as x.
     pub fn log_prior(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
         let mut sum = 0.0;
         let lots = || [&self.flour, &self.yeast].into_iter().flatten();

@@ -1,7 +1,7 @@
 //! Coordinates in which the posterior leans to no side.
 //!
-//! About the mode m in the coordinates u of [`super::unbend`], with S the inverse of the curvature there and w_i the columns of
-//! its symmetric root (each near one parameter, all uncorrelated), the coordinates v have
+//! About the mode m in the coordinates u of [`super::unbend`], with S the inverse of the curvature there and w_i the
+//! columns of its symmetric root (each near one parameter, all uncorrelated), the coordinates v have
 //!
 //! - u = m + Σ s_i h(v_i; t_i) w_i, h(v; t) = v + t (√(1 + v²) - 1), |t| ≤ [`MOST_LEAN`]
 //!

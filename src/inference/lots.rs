@@ -4,6 +4,9 @@
 //!
 //! - told in units of the spread, e = s0 rho z with the prior z ~ N(0, 1): this has a mode, and the search uses it
 //! - told by itself, e = s0 z with the prior z ~ N(0, rho): the likelihood does not hang on the spread ([`super::unbend`])
+//!
+//! Effects on ln k are without unit. Source: non-centred and centred telling as in Papaspiliopoulos, Roberts & Sköld
+//! 2007 (see [`super::unbend`]). Limits: a lot's effect is the same in all its batches.
 
 use std::ops::Range;
 
@@ -31,7 +34,7 @@ pub enum Centring {
 /// A lot's effect on ln k with its derivatives.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Effect {
-    /// The effect.
+    /// The effect on ln k.
     pub value: f64,
     /// By the lot's number in x.
     pub by_number: f64,
@@ -71,13 +74,14 @@ impl Lots {
         }
     }
 
-    /// The effect of a lot.
+    /// The effect of a lot on ln k, `lot` counted from 0 among those of this kind.
     pub fn effect(&self, unit: &Unit, x: &[f64], lot: usize) -> Effect {
         let number = x[self.effects.start + lot];
         Effect { value: unit.size * number, by_number: unit.size, by_spread: unit.by_spread * number }
     }
 
-    /// Log prior density of the lots' numbers given the spread, with derivatives added to `gradient`.
+    /// Log prior density of the lots' numbers given the spread, in nats, with derivatives added to `gradient`, which is as
+    /// long as x.
     pub fn log_prior(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
         let (rho, slope) = match self.centring {
             Centring::None => (1.0, 0.0),

@@ -1,8 +1,9 @@
 //! What kitchens teach one another: priors moved to where the kitchens of one logbook lie.
 //!
-//! Each parameter is a standard number x with prior N(0, 1). Of kitchen i the fit says mean m and variance v of x; taken out of it,
-//! the prior leaves what its records alone say: y = m/(1 - v) with variance s² = v/(1 - v). The numbers y are taken as
-//! drawn from N(M, T²) plus their own errors; M and T² are the most likely ones (by EM). The pooled prior of x is N(M, T²).
+//! Each parameter is a standard number x with prior N(0, 1). Of kitchen i the fit says mean m and variance v of x;
+//! taken out of it, the prior leaves what its records alone say: y = m/(1 - v) with variance s² = v/(1 - v). The
+//! numbers y are taken as drawn from N(M, T²) plus their own errors; M and T² are the most likely ones (by EM). The
+//! pooled prior of x is N(M, T²).
 //!
 //! Source: empirical Bayes, Efron & Morris 1975, *Journal of the American Statistical Association* 70:311-319.
 //! Limits: parameter by parameter, though a ridge joins some; a kitchen's own records count twice (once through M and T²),

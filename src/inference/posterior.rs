@@ -14,6 +14,7 @@
 //! per °C, is how a start temperature known only from the heat balance moves the rise; it is taken at the
 //! medians of the priors, once, so that it stays a constant of the batch.
 //!
+//! Source: a choice of this project; the lemmas of a rank-one change are in any text on matrices.
 //! Limits: linearised in the own vigour (the next term is of order omega², some thousandths of ln rise); one badly
 //! read rise makes all rises of its batch count for less.
 
@@ -122,7 +123,7 @@ impl Posterior {
         self.layout.dim()
     }
 
-    /// Log density at x, up to a constant of the data; minus infinity outside the support.
+    /// Log density at x in nats, up to a constant of the data; minus infinity outside the support.
     pub fn log_density(&self, x: &[f64]) -> f64 {
         let Some(p) = self.layout.parameters(x) else { return f64::NEG_INFINITY };
         let given = self.given(x, p);
@@ -132,7 +133,7 @@ impl Posterior {
         self.layout.log_prior(x, &mut unused) + likelihood
     }
 
-    /// Log density at x, and its gradient.
+    /// Log density at x in nats; `gradient`, as long as x, is overwritten by its derivatives.
     pub fn log_density_gradient(&self, x: &[f64], gradient: &mut [f64]) -> f64 {
         gradient.fill(0.0);
         let Some(p) = self.layout.parameters(x) else { return f64::NEG_INFINITY };
@@ -184,7 +185,7 @@ impl Posterior {
         }
     }
 
-    /// Log likelihood of each batch at x: what leave-one-out compares. `None` outside the support.
+    /// Log likelihood in nats of each batch at x: what leave-one-out compares. `None` outside the support.
     pub fn pointwise(&self, x: &[f64]) -> Option<Vec<f64>> {
         let given = self.given(x, self.layout.parameters(x)?);
         let mut scratch = Scratch::default();

@@ -20,7 +20,8 @@ use super::priors::UNMEASURED_FRIDGE_C;
 use super::rows::repeats;
 use super::verdict::Judged;
 
-/// Where a dough begins when neither its temperature nor what would tell it was written down, in °C.
+/// Where a dough begins when neither its temperature nor what would tell it was written down, in °C (this and
+/// the next two: common practice, no source).
 const ASSUMED_DOUGH_C: f64 = 23.0;
 /// A room whose temperature nobody wrote down, in °C.
 const ASSUMED_ROOM_C: f64 = 21.0;
@@ -202,7 +203,7 @@ pub struct Ready {
     pub batches: Vec<Prepared>,
     /// The names.
     pub index: Index,
-    /// Which places have batches without a measured fridge temperature.
+    /// What was assumed, with how many batches it touched.
     pub assumptions: BTreeMap<Assumption, usize>,
 }
 

@@ -5,7 +5,8 @@
 //!
 //! Sources: medians and spreads were tuned to three habits of the trade (common practice, no source: a
 //! poolish near triples in 12 h at 22 °C; a cold-proofed ball doubles in a day; a 1 % dough doubles in
-//! 1-1.5 h at 27 °C), so agreement with those habits is calibration and never validation. Cardinal
+//! 1-1.5 h at 27 °C), so agreement with those habits is calibration and never validation. What no habit tells (cooling, the
+//! pull of the room, fridges, noises, how far batches and lots differ) is common practice, no source. Cardinal
 //! temperatures: growth of S. cerevisiae has Topt 32.3, Tmax 45.4 °C (Salvadó et al. 2011, Appl. Environ.
 //! Microbiol. 77:2292-2302); gas making peaks a little higher.
 
@@ -46,7 +47,7 @@ pub enum Form {
 }
 
 impl Form {
-    /// The value at x, and its derivative by x.
+    /// The value at x in the parameter's unit, and its derivative by x.
     pub fn value(self, x: f64) -> (f64, f64) {
         match self {
             Self::Normal { mean, sd } => (mean + sd * x, sd),
@@ -249,7 +250,7 @@ pub fn core() -> [Prior; CORE] {
     ]
 }
 
-/// The prior of the warming by mixing, by method (science of the trade: common practice, no source).
+/// The prior of the warming by mixing in °C, by method (science of the trade: common practice, no source).
 pub fn warming(method: &str) -> Form {
     let (mean, sd) = match method {
         "hand" => (1.0, 0.7),

@@ -32,7 +32,7 @@ pub struct Smoothed {
 }
 
 impl Smoothed {
-    /// The weights, which sum to one.
+    /// The weights, one a draw, which sum to one.
     pub fn weights(&self) -> Vec<f64> {
         self.log_weights.iter().map(|w| w.exp()).collect()
     }
@@ -53,8 +53,8 @@ pub fn good_k(draws: usize) -> f64 {
     (1.0 - 1.0 / (draws as f64).log10()).min(0.7)
 }
 
-/// Smooths the log ratios of independent draws. A draw whose ratio is minus infinity or not a number gets no weight;
-/// if no draw has any, all weigh alike.
+/// Smooths the log ratios (natural logarithms, one a draw) of independent draws. A draw whose ratio is minus infinity
+/// or not a number gets no weight; if no draw has any, all weigh alike.
 ///
 /// DIFFERENCE: for ratios that are all alike ArviZ 0.23 gives infinity as k-hat, though such weights are perfect.
 pub fn smooth(log_ratios: &[f64]) -> Smoothed {

@@ -3,6 +3,8 @@
 //! then tempered, so that the answer rests on many draws and says that it is rough).
 //!
 //! Without any rise the answer is the prior itself, and says so.
+//!
+//! Sources: those of [`super::minimise`], [`super::laplace`] and [`super::psis`]. Limits: one mode.
 
 use std::time::Instant;
 

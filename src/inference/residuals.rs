@@ -4,6 +4,7 @@
 //! vigour not known) against the reading: the residual is ln(observed/median), the standardised residual the normal
 //! quantile of the distribution function at the reading. Coverage counts readings inside the central intervals.
 //!
+//! Source: quantile residuals as in Dunn & Smyth 1996, *J Comput Graph Stat* 5:236-244 (from memory).
 //! Limits: these batches took part in the fit, so the figures flatter it a little; leave-one-out does not.
 //! Readings of dough that had collapsed are left out: they are no rises.
 
@@ -36,7 +37,7 @@ pub struct Residual {
     pub kind: Reading,
     /// Hours since mixing (of the preferment, for its rise).
     pub hours: f64,
-    /// As read.
+    /// The rise as read; the points of the forecast are rises too.
     pub observed: f64,
     /// 5 % point of the forecast.
     pub p05: f64,
@@ -97,13 +98,13 @@ fn normal_quantile(p: f64) -> f64 {
     Normal::standard().inverse_cdf(p.clamp(EDGE, 1.0 - EDGE))
 }
 
-/// Root mean square of the residuals; `None` for none.
+/// Root mean square of the residuals, on ln rise; `None` for none.
 pub fn rms_log(residuals: &[Residual]) -> Option<f64> {
     let n = residuals.len();
     (n > 0).then(|| (residuals.iter().map(|r| r.log * r.log).sum::<f64>() / n as f64).sqrt())
 }
 
-/// How many readings lie inside the central interval of a nominal share.
+/// How many readings lie inside the central interval of a nominal share, 0 to 1.
 pub fn inside(residuals: &[Residual], nominal: f64) -> usize {
     let edge = 0.5 * (1.0 - nominal);
     residuals.iter().filter(|r| (edge..=1.0 - edge).contains(&r.below)).count()

@@ -5,7 +5,7 @@
 //! v = m + M'^-1 z. What the mode does not tell, the crate's low-rank mass matrix learns while the chains warm up.
 //!
 //! Source: Hoffman & Gelman 2014, JMLR 15:1593-1623. A chain's random numbers hang on the seed and its number only, so
-//! that the count of cores changes nothing.
+//! that the count of cores changes nothing. Limits: one mode, about which the chains begin.
 
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicBool, Ordering};

@@ -189,7 +189,7 @@ pub fn usual(batch: &Batch, neighbours: &[&Batch]) -> Batch {
     usual
 }
 
-/// The coarsest of the steps of common scales that all amounts are multiples of, in g.
+/// The coarsest of the steps of common scales that all amounts are multiples of, in g; 0.001 when they are of none.
 pub fn finest_step(grams: impl Iterator<Item = f64> + Clone) -> f64 {
     const STEPS: [f64; 6] = [1.0, 0.5, 0.1, 0.05, 0.01, 0.005];
     let multiple = |step: f64| grams.clone().all(|g| ((g / step).round() * step - g).abs() < 1e-6);

@@ -4,6 +4,7 @@
 //! spread of its prior on ln k (V is in units of x), o the other parameters, * at the mode. By Newton's method on ln k;
 //! dV/do = -F_o/(s F_ln k).
 //!
+//! Source: the derivative of an implicit function, as in any text on calculus.
 //! Limits: `None` where no vigour lets the batch rise so.
 
 use crate::physics::course::{Adjoints, Course, Output, Parameters, Seed, Workspace};
@@ -41,7 +42,8 @@ pub struct Stands {
 }
 
 impl Standing {
-    /// The batch whose rise is the median of all at `x`; `None` when no batch has a rise, or x lies outside the support.
+    /// The batch whose unbounded rise is the median of all at `x`, and that rise; `None` when no batch has a rise, or x
+    /// lies outside the support.
     pub fn new(posterior: &Posterior, x: &[f64]) -> Option<Self> {
         let p = posterior.layout.parameters(x)?;
         let mut ws = Workspace::default();
@@ -61,7 +63,7 @@ impl Standing {
         Some(Self { course, ln_rise, ln_k: p.k.ln() })
     }
 
-    /// V at x, whatever stands there for the vigour.
+    /// V at x, whatever stands there for the vigour; `None` outside the support, or where no vigour lets the batch rise so.
     pub fn at(&self, layout: &Layout, x: &[f64]) -> Option<Stands> {
         let mut p = layout.parameters(x)?;
         let mut ws = Workspace::default();
@@ -103,7 +105,7 @@ impl Standing {
 }
 
 impl Stands {
-    /// Adds `by_shift` times the derivatives of V by x to `gradient`.
+    /// Adds `by_shift` times the derivatives of V by x to `gradient`, which is as long as x.
     pub fn chain(&self, layout: &Layout, x: &[f64], by_shift: f64, gradient: &mut [f64]) {
         let mut own = vec![0.0; gradient.len()];
         layout.chain(x, &self.parameters, &self.slopes, &mut own);

@@ -25,7 +25,8 @@ pub fn ln_norm(n: f64) -> f64 {
     }
 }
 
-/// Log density of a residual `r` at squared scale `v`, with its derivatives by r and by v.
+/// Log density in nats of a residual `r` at squared scale `v` > 0 (in the unit of r squared), with its derivatives by r and
+/// by v.
 #[inline]
 pub fn log_density(r: f64, v: f64) -> (f64, f64, f64) {
     let square = r * r;

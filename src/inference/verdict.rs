@@ -8,6 +8,7 @@
 //!   [`super::posterior`]
 //! - rise measured at the oven: c is the reading, v = eye² + sigma²: the verdict tells of the thresholds alone
 //!
+//! Source: a choice of this project, in the manner of an ordered regression with a latent value.
 //! Limits: the thresholds are those of one kitchen, whatever the recipe; a collapsed dough is told by the posterior itself.
 
 use crate::dough::Ripeness;
@@ -65,7 +66,8 @@ pub fn priors() -> Vec<Prior> {
 }
 
 impl Thresholds {
-    /// From the values of the three parameters.
+    /// From the values of the three parameters: the rise from which a dough is ready, and on ln rise the width of ready and
+    /// the eye's error.
     pub fn new([from, width, eye]: [f64; PARAMETERS]) -> Self {
         Self { from: from.ln(), to: from.ln() + width, eye }
     }
@@ -84,7 +86,7 @@ pub struct Told {
     pub by_parameters: [f64; PARAMETERS],
 }
 
-/// The chance of `verdict` about `centre` at squared scale `v`, which contains eye².
+/// The chance of `verdict` about `centre` at squared scale `v`, which contains eye²; both on ln rise.
 pub fn told(verdict: Ripeness, centre: f64, v: f64, t: &Thresholds) -> Told {
     let s = v.sqrt();
     let (low, high) = ((t.from - centre) / s, (t.to - centre) / s);

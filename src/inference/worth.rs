@@ -6,8 +6,8 @@
 //! the idea of worth before measuring). What narrows is told in the rise, and, by the slopes of ln rise along ln yeast
 //! and along time at the median, in grams of yeast and in hours.
 //!
-//! What chance does, each draw: the batch's own vigour, lots not met before, the start temperature about the heat balance, the
-//! noise of the readings. Limits: one measurement at a time, its use linear.
+//! What chance does, each draw: the batch's own vigour, lots not met before, the start temperature about the heat
+//! balance, the noise of the readings. Limits: one measurement at a time, its use linear.
 
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;

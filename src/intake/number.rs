@@ -302,6 +302,7 @@ mod tests {
             ("2d 4h", 3120.0, Some(Unit::Minute)),
             ("1:30", 90.0, Some(Unit::Minute)),
             ("0:07:30", 7.5, Some(Unit::Minute)),
+            // 20 oz of 28.349 523 125 g (NIST Handbook 44, appendix C).
             ("1 lb 4 oz", 566.99046250, Some(Unit::Gram)),
             (".5", 0.5, None),
             ("1.5e-3", 0.0015, None),

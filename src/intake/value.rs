@@ -31,6 +31,9 @@ pub struct Number {
 }
 
 /// Reads the number in a cell that is not blank.
+///
+/// # Errors
+/// What is wrong with it, for the baker: no number, a unit that the column cannot have, or the other decimal mark.
 pub fn number(cell: Cell<'_>, column: &UnderstoodColumn) -> Result<Number, String> {
     let Some(quantity) = column.target.quantity() else { return Err("text is wanted".into()) };
     let bare = column.unit.unwrap_or(quantity.kept_in());
@@ -112,6 +115,9 @@ fn decimals_of(text: &str) -> usize {
 }
 
 /// Reads the date in a cell that is not blank.
+///
+/// # Errors
+/// What is wrong with it, for the baker: no date, a bare number, or an error of the sheet.
 pub fn when(cell: Cell<'_>, order: Option<DateOrder>) -> Result<When, String> {
     const WANTED: &str = "a date such as 2026-03-01, or 2026-03-01T08:30, is wanted";
     match cell {
@@ -130,6 +136,9 @@ pub fn when(cell: Cell<'_>, order: Option<DateOrder>) -> Result<When, String> {
 }
 
 /// Reads the time of day in a cell that is not blank.
+///
+/// # Errors
+/// When it is none.
 pub fn time(cell: Cell<'_>) -> Result<Time, String> {
     let seconds = |hours: f64| {
         Time::midnight().checked_add(jiff::SignedDuration::from_secs((hours * 3600.0).round() as i64)).ok()
@@ -144,6 +153,9 @@ pub fn time(cell: Cell<'_>) -> Result<Time, String> {
 }
 
 /// The text in a cell that is not blank.
+///
+/// # Errors
+/// When the sheet shows an error there, or it has more letters than a spreadsheet's cell holds.
 pub fn text<'a>(cell: Cell<'a>) -> Result<Cow<'a, str>, String> {
     match cell {
         Cell::Error(text) => Err(error_cell(text)),
@@ -156,6 +168,9 @@ pub fn text<'a>(cell: Cell<'a>) -> Result<Cow<'a, str>, String> {
 }
 
 /// The fixed word for what stands in a cell of a column of choices; the text itself where it is none.
+///
+/// # Errors
+/// As [`text`].
 pub fn word<'a>(cell: Cell<'a>, target: Target) -> Result<Cow<'a, str>, String> {
     let text = text(cell)?;
     if let Target::Column(column) = target

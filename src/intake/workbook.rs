@@ -129,7 +129,10 @@ impl<'a> Budget<'a> {
         Self { source, left: MOST_CELLS }
     }
 
-    /// Takes so many, or says that the file is too large.
+    /// Takes so many.
+    ///
+    /// # Errors
+    /// When fewer are left: the file is too large.
     pub fn spend(&mut self, cells: usize) -> Result<(), IntakeError> {
         self.left = self.left.checked_sub(cells).ok_or_else(|| IntakeError::TooLarge {
             file: self.source.name().into(),

@@ -21,15 +21,23 @@ pub(super) const BATCHES: &str = "batches";
 /// What stood in a cell before an import changed it.
 #[derive(Debug)]
 pub(super) struct Former {
+    /// The table that was changed.
     pub subject: String,
+    /// The number of its row.
     pub row: i64,
+    /// The number of the import that changed it.
     pub import: i64,
+    /// The column.
     pub column: String,
+    /// What stood there; `None` for a blank cell.
     pub value: Option<Value>,
 }
 
 impl Former {
-    /// Former values that meet a condition.
+    /// Former values that meet a condition in SQL, with what is `given` for its question marks.
+    ///
+    /// # Errors
+    /// When the file cannot be read, or a row is not as it was written.
     pub fn find(
         conn: &Connection,
         condition: &str,

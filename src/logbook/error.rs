@@ -200,7 +200,9 @@ impl From<LogbookError> for Fault {
 /// Which file an error is about.
 #[derive(Debug, Clone)]
 pub(super) struct Place {
+    /// The logbook.
     pub path: PathBuf,
+    /// The latest backup of it, to be named beside damage.
     pub last_backup: Option<Backup>,
 }
 

@@ -64,6 +64,10 @@ struct Made {
 }
 
 impl Days {
+    /// No day known yet, and the sources of all imports.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
     pub fn new(conn: &Connection) -> rusqlite::Result<Self> {
         let mut statement = conn.prepare("SELECT n, source FROM imports")?;
         let sources =

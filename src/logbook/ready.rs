@@ -54,7 +54,9 @@ impl Ready {
 /// A batch under the id that it has in the logbook.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Keyed<'a> {
+    /// The batch, made ready to be kept.
     pub ready: &'a Ready,
+    /// Its id, unique in its kitchen.
     pub id: &'a str,
 }
 
@@ -69,6 +71,9 @@ impl Keyed<'_> {
     }
 
     /// Binds all columns, from the first parameter on.
+    ///
+    /// # Errors
+    /// When the statement has fewer parameters than there are columns.
     pub fn bind(&self, statement: &mut Statement<'_>) -> Result<(), Fault> {
         statement.clear_bindings();
         for (i, value) in &self.ready.cells {

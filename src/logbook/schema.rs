@@ -125,12 +125,19 @@ fn definition(column: Column) -> String {
 /// What a file says about itself.
 #[derive(Debug, PartialEq, Eq)]
 pub(super) struct Found {
+    /// Which program's file it is; 0 when nobody said.
     pub application_id: i64,
+    /// How many steps of the schema it has seen.
     pub version: i64,
+    /// How many tables, indices and the like it holds.
     pub tables: i64,
 }
 
 impl Found {
+    /// Asks an open file.
+    ///
+    /// # Errors
+    /// When it cannot be read.
     pub fn read(conn: &Connection) -> rusqlite::Result<Self> {
         let number = |sql| conn.query_row(sql, [], |row| row.get(0));
         Ok(Self {

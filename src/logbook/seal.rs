@@ -14,6 +14,7 @@ use super::error::Fault;
 pub(super) struct Seal(Vec<u8>);
 
 impl Seal {
+    /// Over nothing yet.
     pub fn new() -> Self {
         // Enough for a batch with every column filled.
         Self(Vec::with_capacity(1024))
@@ -57,6 +58,7 @@ impl Seal {
         &self.0
     }
 
+    /// The seal: the first 64 bits of the hash, as the database keeps them.
     pub fn done(&self) -> i64 {
         let hash = blake3::hash(&self.0);
         let first = hash.as_bytes().first_chunk().expect("a BLAKE3 hash has 32 bytes");
@@ -67,6 +69,7 @@ impl Seal {
 /// A table of fixed columns whose rows are numbered by `n` and have a `seal`.
 #[derive(Debug)]
 pub(super) struct Sealed {
+    /// Its name in the database.
     pub name: &'static str,
     /// Its columns, but `n` and `seal`.
     pub columns: &'static [&'static str],
@@ -84,6 +87,9 @@ impl Sealed {
     }
 
     /// Inserts a row, its cells in the order of the columns; false when it is there already.
+    ///
+    /// # Errors
+    /// When the file cannot be written.
     pub fn insert(&self, conn: &Connection, cells: &[ValueRef<'_>]) -> Result<bool, Fault> {
         let sql = format!(
             "INSERT INTO {} ({}, seal) VALUES ({}) ON CONFLICT DO NOTHING",
@@ -97,6 +103,9 @@ impl Sealed {
     }
 
     /// Refuses a row of [`Sealed::select`] that is not as it was written.
+    ///
+    /// # Errors
+    /// [`Fault::Damaged`] for such a row; another fault when it cannot be read.
     pub fn verify(&self, row: &Row<'_>) -> Result<(), Fault> {
         match self.seal_of_row(row)? == row.get::<_, i64>(self.columns.len())? {
             true => Ok(()),
@@ -105,6 +114,9 @@ impl Sealed {
     }
 
     /// Refuses the row with this number when it is not as it was written.
+    ///
+    /// # Errors
+    /// As [`Sealed::verify`], and when there is no such row.
     pub fn verify_row(&self, conn: &Connection, n: i64) -> Result<(), Fault> {
         let mut statement = conn.prepare_cached(&format!("{} WHERE n = ?", self.select()))?;
         let mut rows = statement.query([n])?;
@@ -112,6 +124,9 @@ impl Sealed {
     }
 
     /// Gives a row the seal of what stands in it now; to be called after [`Sealed::verify_row`] and a change.
+    ///
+    /// # Errors
+    /// When there is no such row, or the file cannot be read or written.
     pub fn reseal(&self, conn: &Connection, n: i64) -> Result<(), Fault> {
         let seal = {
             let mut statement = conn.prepare_cached(&format!("{} WHERE n = ?", self.select()))?;

@@ -79,7 +79,7 @@ fn at(q: Quadratic, t: f64) -> f64 {
 }
 
 impl Composition {
-    /// Wheat flour as sold: 14 % water, the given protein, and the rest mostly starch (1.5 % fat, 2.7 %
+    /// Wheat flour as sold, `grams` g: 14 % water, the given protein in %, and the rest mostly starch (1.5 % fat, 2.7 %
     /// fibre and 0.6 % ash: common practice, no source).
     pub fn flour(grams: f64, protein_pct: f64) -> Self {
         let (water, protein, fat, fibre, ash) = (FLOUR_MOISTURE, protein_pct / 100.0, 0.015, 0.027, 0.006);
@@ -87,7 +87,7 @@ impl Composition {
             .scaled(grams)
     }
 
-    /// Pure water.
+    /// Pure water, in g.
     pub fn water(grams: f64) -> Self {
         Self { water: grams, ..Self::default() }
     }
@@ -151,12 +151,12 @@ impl Composition {
         self.parts().iter().map(|(g, c)| 1000.0 * g / at(c.rho, t)).sum()
     }
 
-    /// Density of the gas-free mixture in kg/m³ at `t` °C.
+    /// Density of the gas-free mixture in kg/m³ at `t` °C; NaN for nothing.
     pub fn density(&self, t: f64) -> f64 {
         1000.0 * self.grams() / self.millilitres(t)
     }
 
-    /// Thermal conductivity in W/(m K) at `t` °C, by volume fractions.
+    /// Thermal conductivity in W/(m K) at `t` °C, by volume fractions; NaN for nothing.
     pub fn conductivity(&self, t: f64) -> f64 {
         let volume = self.millilitres(t);
         self.parts().iter().map(|(g, c)| at(c.k, t) * 1000.0 * g / at(c.rho, t)).sum::<f64>() / volume

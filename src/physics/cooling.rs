@@ -12,15 +12,15 @@
 /// The mass in g for which tau250 is stated.
 pub const REFERENCE_GRAMS: f64 = 250.0;
 
-/// How tau grows with mass.
+/// How tau grows with mass: its exponent, without unit (source at the head of this file).
 pub const MASS_EXPONENT: f64 = 0.4;
 
-/// tau of a piece over tau of a 250 g piece.
+/// tau of a piece of `grams` g over tau of a 250 g piece, without unit.
 pub fn tau_factor(grams: f64) -> f64 {
     (grams / REFERENCE_GRAMS).powf(MASS_EXPONENT)
 }
 
-/// Temperature in °C after `hours` at surroundings `e`, starting from `t0`, with time constant `tau`.
+/// Temperature in °C after `hours` h at surroundings `e` °C, starting from `t0` °C, with time constant `tau` > 0 in h.
 pub fn temperature(t0: f64, e: f64, tau: f64, hours: f64) -> f64 {
     e + (t0 - e) * (-hours / tau).exp()
 }

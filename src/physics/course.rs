@@ -14,6 +14,7 @@
 //! Fresh yeast of the dough wakes first ([`super::lag`]). The dough's rate is
 //! a = e^(-c salt) (k X_fresh + carried), its awake time the mean of both weighted by their rates.
 //!
+//! Source: each step's in its own file; the reverse sweep is the chain rule.
 //! Limits: the sugar a preferment has used (a few percent of M) and the heat of fermentation (about 0.4 K
 //! per 100 mL of gas, adiabatic) are left out.
 
@@ -35,9 +36,9 @@ pub struct Segment {
     pub hours: f64,
     /// tau of this piece over that of a 250 g piece.
     pub tau_factor: f64,
-    /// The cold place whose factor on tau counts here.
+    /// The cold place whose factor on tau counts here: its place in [`Parameters::place_tau`].
     pub place: Option<usize>,
-    /// The cold place whose unmeasured temperature counts here.
+    /// The cold place whose unmeasured temperature counts here: its place in [`Parameters::fridge_offset`].
     pub unmeasured: Option<usize>,
 }
 
@@ -57,7 +58,7 @@ pub struct Mixing {
     pub balance_c: f64,
     /// The room in °C.
     pub room_c: f64,
-    /// Which mixing method.
+    /// Which mixing method: its place in [`Parameters::warming`].
     pub method: usize,
 }
 
@@ -92,7 +93,7 @@ pub struct Course {
     pub start: Start,
     /// Yeast added at mixing, in % of all flour, as instant.
     pub fresh_pct: f64,
-    /// How many times the lag of instant yeast this yeast takes.
+    /// How many times the lag of instant yeast this yeast takes, without unit.
     pub lag_factor: f64,
     /// Salt in % of all flour.
     pub salt_pct: f64,
@@ -173,7 +174,7 @@ impl<N> Default for Workspace<N> {
 }
 
 impl Course {
-    /// Temperature just after mixing in °C.
+    /// Temperature just after mixing in °C; NaN when it is to come from a heat balance that is not there.
     pub fn start_c(&self, p: &Parameters) -> f64 {
         match (self.start, self.mixing) {
             (Start::Measured(t), _) => t,
@@ -182,7 +183,7 @@ impl Course {
         }
     }
 
-    /// Total hours after mixing.
+    /// Total length of the segments in h.
     pub fn hours(&self) -> f64 {
         self.segments.iter().map(|s| s.hours).sum()
     }
@@ -318,7 +319,8 @@ impl Course {
         Answer { value: r.ln_rise, unbounded: r.ln_unbounded, slopes, unbounded_factor: r.unbounded_factor }
     }
 
-    /// Adds to `adjoints` what the seeds (one an output) give, after [`Course::forward`] filled `ws`.
+    /// Adds to `adjoints` what the seeds (one an output, in their order) give, after [`Course::forward`] filled `ws` for
+    /// the same course and parameters.
     pub fn backward<N: Scalar>(
         &self,
         p: &Parameters,

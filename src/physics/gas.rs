@@ -39,7 +39,8 @@ pub struct Gas<N> {
     pub by_time: N,
 }
 
-/// Gas after `time` awake hours, from a starting rate `a`, growth `mu` and ceiling `m`.
+/// Gas after `time` awake hours at 25 °C, from a starting rate `a` in mL/h, growth `mu` per h and ceiling `m` in mL, all
+/// per 100 g flour.
 pub fn gas<N: Scalar>(a: N, mu: N, m: N, time: N) -> Gas<N> {
     let one = N::constant(1.0);
     let per_m = one / m;
@@ -63,7 +64,8 @@ pub fn gas<N: Scalar>(a: N, mu: N, m: N, time: N) -> Gas<N> {
     }
 }
 
-/// The awake thermal time in h at which `ml` of gas is reached; infinite at or above the ceiling.
+/// The awake thermal time in h at 25 °C at which `ml` of gas is reached, arguments as in [`gas`]; infinite at or above
+/// the ceiling.
 pub fn time_for(ml: f64, a: f64, mu: f64, m: f64) -> f64 {
     if ml >= m {
         return f64::INFINITY;

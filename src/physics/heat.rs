@@ -20,7 +20,7 @@ pub const WATER_CP: f64 = 4.186;
 /// What goes into the bowl: masses in g, temperatures in °C.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bowl {
-    /// Flour added at mixing, and its temperature.
+    /// Flour added at mixing.
     pub flour_g: f64,
     /// Temperature of the flour.
     pub flour_c: f64,
@@ -122,8 +122,8 @@ pub fn ice_for(water_g: f64, tap_c: f64, wanted_c: f64) -> f64 {
 }
 
 /// The trade's sum rule for the water temperature in °C: n times the dough temperature, less flour,
-/// room and preferment temperatures, less the friction factor, where n counts the parts with the water.
-/// The friction factor is n times the true warming by mixing.
+/// room and preferment temperatures (`others_c`, in any order), less the friction factor, where n counts these parts
+/// with the water. All in °C; the friction factor is n times the true warming by mixing.
 pub fn sum_rule(dough_c: f64, others_c: &[f64], friction: f64) -> f64 {
     (others_c.len() + 1) as f64 * dough_c - others_c.iter().sum::<f64>() - friction
 }

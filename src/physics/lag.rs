@@ -23,7 +23,7 @@ pub struct Awake {
     pub by_ln_lag: f64,
 }
 
-/// Awake thermal time after `theta` hours at 25 °C with a lag of `lag` hours.
+/// Awake thermal time after `theta` hours at 25 °C with a lag of `lag` > 0 hours at 25 °C.
 pub fn awake(theta: f64, lag: f64) -> Awake {
     let asleep = (-H0).exp();
     let decay = (-H0 * theta / lag).exp();

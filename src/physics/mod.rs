@@ -1,11 +1,11 @@
 //! Temperature, gas and rise of one batch under given parameters: pure functions with hand-written
 //! derivatives. Nothing here knows of records, priors or advice.
 //!
-//! From ingredients to dough: [`composition`], [`heat`]. Through the stages: [`cooling`], [`sphere`].
-//! Yeast: [`rate`], [`thermal_time`], [`lag`], [`gas`]; other forms of the rate, for comparison:
-//! [`rate_form`], [`other_rate`], [`other_time`]. Rise: [`solubility`], [`rise`]. What is left at the oven: [`sugar`]. All of them
-//! put together for one batch, with its derivatives: [`course`], [`preferment`], [`parameters`], [`slopes`]. [`scalar`] lets the same code
-//! run on numbers and on numbers with a slope.
+//! From ingredients to dough: [`composition`], [`heat`]. Through the stages: [`cooling`], [`sphere`]. Yeast: [`rate`],
+//! [`thermal_time`], [`lag`], [`gas`]; other forms of the rate, for comparison: [`rate_form`], [`other_rate`],
+//! [`other_time`]. Rise: [`solubility`], [`rise`]. What is left at the oven: [`sugar`]. All of them put together for
+//! one batch, with its derivatives: [`course`], [`preferment`], [`parameters`], [`slopes`]. [`scalar`] lets the same
+//! code run on numbers and on numbers with a slope.
 
 pub mod composition;
 pub mod cooling;

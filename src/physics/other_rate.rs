@@ -4,8 +4,8 @@
 //! - Arrhenius with a switch at high temperature: u = (K/T25) exp[E/R (1/T25 - 1/K)] / {1 + exp[Eh/R (1/Th - 1/K)]},
 //!   K = T + 273.15, energies in J/mol, Th where half is switched off, in °C
 //!
-//! and r = u(T)/u(25), without unit. Both are told by rho4 = r(4 °C)/r(25 °C), which records can tell; the square root by Topt,
-//! where r is largest, and Tmax besides, Arrhenius by Th and Eh.
+//! and r = u(T)/u(25), without unit. Both are told by rho4 = r(4 °C)/r(25 °C), which records can tell; the square root
+//! by Topt, where r is largest, and Tmax besides, Arrhenius by Th and Eh.
 //!
 //! Sources: Ratkowsky, Lowry, McMeekin, Stokes & Chandler 1983, *Journal of Bacteriology* 154:1222-1226; Schoolfield,
 //! Sharpe & Magnuson 1981, *Journal of Theoretical Biology* 88:719-731. Limits: time integrals have no closed form

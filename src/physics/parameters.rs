@@ -19,17 +19,17 @@ pub struct Parameters {
     pub kept: f64,
     /// Share of the gas that a preferment keeps, 0 to 1.
     pub kept_preferment: f64,
-    /// r(T).
+    /// r(T), without unit.
     pub rate: Rate,
-    /// The most a dough of this flour rises.
+    /// Rmax: the most a dough of this flour rises, volume over that just after mixing, above 1.
     pub max_rise: f64,
     /// tau of a 250 g piece in h.
     pub tau250: f64,
-    /// Share of the way to room temperature that a dough goes while it is mixed.
+    /// Share of the way to room temperature that a dough goes while it is mixed, 0 to 1.
     pub pull: f64,
     /// Warming by mixing in °C, one a mixing method.
     pub warming: Vec<f64>,
-    /// Factor on tau, one a cold place.
+    /// Factor on tau, without unit, one a cold place.
     pub place_tau: Vec<f64>,
     /// Temperature of a fridge that was not measured, in °C over the assumed one; one a cold place.
     pub fridge_offset: Vec<f64>,
@@ -44,15 +44,15 @@ pub struct Adjoints {
     pub ln_mu: f64,
     /// By ln lag.
     pub ln_lag: f64,
-    /// By M per mL.
+    /// By M, per mL per 100 g flour.
     pub ceiling: f64,
-    /// By c.
+    /// By c, which is per % of salt.
     pub salt: f64,
     /// By the share kept.
     pub kept: f64,
     /// By the share kept in a preferment.
     pub kept_preferment: f64,
-    /// By the four coefficients of r(T).
+    /// By the four coefficients of r(T): a1, a2, b3, w, or those of another form and a zero.
     pub rate: [f64; 4],
     /// By the most a dough rises.
     pub max_rise: f64,
@@ -60,11 +60,11 @@ pub struct Adjoints {
     pub ln_tau250: f64,
     /// By the pull towards the room.
     pub pull: f64,
-    /// By the warming of each mixing method, per °C.
+    /// By the warming of each mixing method, per °C; as long as [`Parameters::warming`].
     pub warming: Vec<f64>,
-    /// By the log of each cold place's factor on tau.
+    /// By the log of each cold place's factor on tau; as long as [`Parameters::place_tau`].
     pub ln_place_tau: Vec<f64>,
-    /// By each fridge's offset, per °C.
+    /// By each fridge's offset, per °C; as long as [`Parameters::fridge_offset`].
     pub fridge_offset: Vec<f64>,
 }
 

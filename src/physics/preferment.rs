@@ -1,4 +1,10 @@
 //! A preferment: its own vessel at one temperature, without salt. Symbols as in [`super::course`].
+//!
+//! Computes, for H hours at T °C with X yeast in % of its flour: theta = r(T) H in h at 25 °C, its awake time A, the gas
+//! G_p = G(a = k X, mu, M; A) in mL per 100 g of its flour, and ln rise, with their derivatives.
+//!
+//! Source: [`super::lag`], [`super::gas`] and [`super::rise`], where A, G and the rise are told. Limits: one temperature
+//! from its mixing on (it neither cools nor warms), no salt, no added sugar.
 
 use super::course::{Answer, Slopes};
 use super::gas::{Gas, gas};

@@ -40,7 +40,8 @@ fn gamma_inside<N: Scalar>(t: f64, t_min: N, t_opt: N, t_max: N) -> N {
     -(t_max - t) * above * above / (span * bracket)
 }
 
-/// The notional Tmin in °C for which r(4 °C)/r(25 °C) = `rho4`; `None` when no Tmin gives it.
+/// The notional Tmin in °C for which r(4 °C)/r(25 °C) = `rho4`, Topt and Tmax in °C; `None` when no Tmin between -400 and
+/// 3.999 °C gives it.
 pub fn t_min_for(rho4: f64, t_opt: f64, t_max: f64) -> Option<f64> {
     let miss = |t_min: f64| {
         gamma_inside(COLD_C, t_min, t_opt, t_max) - rho4 * gamma_inside(REFERENCE_C, t_min, t_opt, t_max)
@@ -81,13 +82,13 @@ pub fn t_min_for(rho4: f64, t_opt: f64, t_max: f64) -> Option<f64> {
 /// r(T) in the form whose time integral is exact; y = T - 25.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Rate<N = f64> {
-    /// Factor of y.
+    /// Factor of y, per °C.
     pub a1: N,
-    /// Factor of y².
+    /// Factor of y², per °C².
     pub a2: N,
-    /// Factor of y³/(1 + w y).
+    /// Factor of y³/(1 + w y), per °C³.
     pub b3: N,
-    /// Less the reciprocal of the y at which the pole lies.
+    /// Less the reciprocal of the y at which the pole lies, per °C.
     pub w: N,
     /// Below this r is zero, in °C.
     pub t_min: f64,
@@ -119,7 +120,8 @@ impl Rate {
         (ordered && 2.0 * t_opt > t_min + t_max).then(|| Self::divided(t_min, t_opt, t_max))
     }
 
-    /// From rho4 = r(4 °C) and the two upper cardinal temperatures in °C.
+    /// From rho4 = r(4 °C) and the two upper cardinal temperatures in °C; `None` where [`t_min_for`] or
+    /// [`Rate::cardinal`] gives none.
     pub fn from_rho4(rho4: f64, t_opt: f64, t_max: f64) -> Option<Self> {
         Self::cardinal(t_min_for(rho4, t_opt, t_max)?, t_opt, t_max)
     }
@@ -167,7 +169,7 @@ impl Rate {
     }
 }
 
-/// The four coefficients' derivatives along (rho4, Topt, Tmax), in this order.
+/// The derivatives along (rho4, Topt, Tmax), in this order, each of the four coefficients: `[along][coefficient]`.
 #[derive(Debug, Clone, Copy)]
 pub struct RateSlopes(pub [[f64; 4]; 3]);
 
@@ -194,7 +196,7 @@ impl RateSlopes {
         }))
     }
 
-    /// Turns a gradient by the four coefficients into one by (rho4, Topt, Tmax).
+    /// Turns a gradient by the four coefficients into one by rho4, Topt and Tmax (the last two per °C).
     pub fn chain(&self, by_coefficient: &[f64; 4]) -> [f64; 3] {
         self.0.map(|row| row.iter().zip(by_coefficient).map(|(a, b)| a * b).sum())
     }

@@ -2,6 +2,8 @@
 //!
 //! All three are told by rho4 = r(4 °C)/r(25 °C); the others are Topt and Tmax in °C for the cardinal and the square root
 //! form, Th in °C and Eh in kJ/mol of the switch for Arrhenius. So the forms differ in their shape alone.
+//!
+//! Sources and limits: those of [`super::rate`] and [`super::other_rate`].
 
 use serde::{Deserialize, Serialize};
 
@@ -25,7 +27,7 @@ pub enum RateForm {
 const STEP: f64 = 1e-5;
 
 impl RateForm {
-    /// The rate told by three numbers; `None` where there is none.
+    /// The rate told by rho4 and two more numbers, in the units of the head of this file; `None` where there is none.
     pub fn rate(self, rho4: f64, second: f64, third: f64) -> Option<Rate> {
         match self {
             Self::Cardinal => Rate::from_rho4(rho4, second, third),
@@ -34,8 +36,8 @@ impl RateForm {
         }
     }
 
-    /// How the coefficients of a rate so told hang on the three numbers; exact for the cardinal form, by central
-    /// differences for the others.
+    /// How the coefficients of a rate so told hang on the three numbers (`rate` as [`RateForm::rate`] made it); exact
+    /// for the cardinal form, by central differences for the others.
     pub fn slopes(self, rate: &Rate, rho4: f64, second: f64, third: f64) -> RateSlopes {
         if self == Self::Cardinal {
             return RateSlopes::new(rate, rho4, second, third);

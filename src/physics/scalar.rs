@@ -3,6 +3,8 @@
 //! The model needs the derivative of ln rise along ln k (to integrate a batch's own vigour out), and
 //! the gradient of that derivative. Code written once over [`Scalar`] and run on [`Jet`] gives both:
 //! hand-written first derivatives evaluated on jets carry the second derivative in their slope.
+//!
+//! Source: the chain rule (differentiation in forward mode). Limits: one direction at a time.
 
 use std::ops::{Add, Div, Mul, Neg, Sub};
 

@@ -17,7 +17,7 @@ pub const ZERO_C: f64 = 273.15;
 /// 25 °C in K.
 pub const T25: f64 = 298.15;
 
-/// S at `t` °C and dS/dT per °C.
+/// S at `t` °C, without unit, and dS/dT per °C.
 pub fn solubility(t: f64) -> (f64, f64) {
     let kelvin = t + ZERO_C;
     let hcp = HCP_25 * (HCP_SLOPE * (1.0 / kelvin - 1.0 / T25)).exp();

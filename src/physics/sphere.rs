@@ -23,13 +23,13 @@ impl Sphere {
         Self { roots: (0..TERMS).map(|n| root(n, bi)).collect() }
     }
 
-    /// The n-th root z_n and its factor C_n, n from 0.
+    /// The n-th root z_n and its factor C_n, n from 0 to 59.
     pub fn term(&self, n: usize) -> (f64, f64) {
         let z = self.roots[n];
         (z, 4.0 * (z.sin() - z * z.cos()) / (2.0 * z - (2.0 * z).sin()))
     }
 
-    /// theta at relative radius `r` (0 to 1) and Fourier number `fo`.
+    /// theta, without unit, at relative radius `r` (0 to 1) and Fourier number `fo`.
     pub fn at(&self, r: f64, fo: f64) -> f64 {
         self.sum(fo, |z| {
             let zr = z * r;

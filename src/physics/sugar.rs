@@ -3,13 +3,15 @@
 //! Computes 1 - G/M: G the gas that the dough has made and M the gas that its sugars can give, both in mL per 100 g
 //! flour, by the same closed form as the rise ([`super::course`]).
 //!
+//! Source: stoichiometry, as for M in [`super::gas`].
 //! Limits: a share of what the yeast could still turn into gas, not of all sugar; what a preferment used is left out.
 
 use super::course::{Course, Parameters, Workspace};
 use super::gas::{ML_PER_PERCENT_SUGAR, gas};
 use super::lag::awake;
 
-/// The share left after the whole course, 0 to 1; `k` is the kitchen's k times what the lots do to it.
+/// The share left after the whole course, 0 to 1; `k` is the kitchen's k times what the lots do to it, in the unit of
+/// [`Parameters::k`].
 pub fn left(course: &Course, p: &Parameters, k: f64) -> f64 {
     let mut ws = Workspace::<f64>::default();
     course.forward(p, k, &mut ws);

@@ -72,6 +72,7 @@ pub fn observations(count: usize, names: Names) -> Vec<Observation> {
 
 pub fn coverage(observations: &[Observation]) -> Vec<Coverage> {
     let of = observations.len() as u64;
+    // Half-widths of central intervals of a unit normal, as in any table (from memory).
     [(0.5, 0.674), (0.8, 1.282), (0.9, 1.645)]
         .map(|(nominal, z)| {
             let inside = observations.iter().filter(|o| o.residual_standardised.abs() < z).count() as u64;

@@ -1,4 +1,4 @@
-//! Invented inputs of single charts.
+//! Invented inputs of single charts. 0.674 and 1.645 are the quartile and the 95 % point of a unit normal (from memory).
 
 use doughwright::charts::*;
 use doughwright::dough::units::UnitSystem;

@@ -20,7 +20,8 @@ fn the_rank_histograms_band_is_the_binomials() {
     }
 }
 
-/// `scipy.stats.norm.ppf((i - 0.5) / n)`, and `norm.ppf(beta.ppf(q, i, n + 1 - i))` for q = 0.05 and 0.95.
+/// `scipy.stats.norm.ppf((i - 0.5) / n)`, and `norm.ppf(beta.ppf(q, i, n + 1 - i))` for q = 0.05 and 0.95 (SciPy,
+/// version not noted).
 #[test]
 fn the_quantile_charts_band_is_the_order_statistics() {
     let cases = [

@@ -77,8 +77,8 @@ fn lean_dough_has_the_properties_worked_out_by_hand() {
 /// A food: its parts in % (water, protein, fat, digestible carbohydrate, fibre, ash) and its heat capacity.
 type Food = (&'static str, [f64; 6], f64);
 
-/// ASHRAE Handbook, Refrigeration, "Thermal Properties of Foods", table 3: composition, and specific heat
-/// above freezing in kJ/(kg K), estimated there by another formula (Chen) than that of Choi & Okos.
+/// ASHRAE Handbook, Refrigeration, "Thermal Properties of Foods", table 3 (edition not noted): composition, and
+/// specific heat above freezing in kJ/(kg K), estimated there by another formula (Chen) than that of Choi & Okos.
 const FOODS: [Food; 5] = [
     ("carrots", [87.79, 1.03, 0.19, 7.14, 3.00, 0.87], 3.92),
     ("sweet corn", [75.96, 3.22, 1.18, 16.32, 2.70, 0.62], 3.62),
@@ -99,7 +99,8 @@ fn foods_have_the_heat_capacity_of_the_handbook() {
 #[test]
 fn flour_and_bread_lie_near_measured_heat_capacities() {
     // Measured: flour with 12-13.5 % water 1.80-1.88, white bread with 44-45 % water 2.72-2.85, olive oil at
-    // 20 °C 2.01 kJ/(kg K). Geankoplis, Transport Processes and Separation Process Principles, table A.4-1.
+    // 20 °C 2.01 kJ/(kg K). Geankoplis, Transport Processes and Separation Process Principles, table A.4-1
+    // (edition not noted).
     let bread = Composition::flour(1.0, 12.0).plus(Composition::water((0.445 - 0.14) / (1.0 - 0.445)));
     let cp = bread.specific_heat(25.0);
     assert!((2.72..=2.85).contains(&cp), "bread {cp}");

@@ -7,7 +7,7 @@ use serde::Deserialize;
 use crate::{close, read};
 
 /// First root and factor of a sphere by Biot number. Çengel, Heat and Mass Transfer, table 4-2 (Incropera &
-/// DeWitt, table 5.1, carry the same).
+/// DeWitt, table 5.1, carry the same; editions not noted).
 #[allow(clippy::approx_constant)] // the value as the table prints it
 const TEXTBOOK: [(f64, f64, f64); 14] = [
     (0.01, 0.1730, 1.0030),
@@ -52,7 +52,7 @@ fn further_roots_are_those_of_scipy() {
 
 #[test]
 fn temperatures_inside_are_published_ones() {
-    // Published worked example, r* = 0.3, Fo = 0.23, Bi = 1.02: theta = 0.6895.
+    // A worked example of a textbook: r* = 0.3, Fo = 0.23, Bi = 1.02, theta = 0.6895 (from memory: which one was not noted).
     close(Sphere::new(1.02).at(0.3, 0.23), 0.6895, 0.00005);
 }
 

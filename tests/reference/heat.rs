@@ -10,12 +10,12 @@ fn sum_rule_gives_the_published_examples() {
     // Wihlfahrt, A Treatise on Baking (early 1900s, public domain), in °F.
     assert_eq!(sum_rule(78.0, &[85.0, 67.0], 0.0), 82.0);
     assert_eq!(sum_rule(78.0, &[72.0, 62.0], 0.0), 100.0);
-    // Course text of the San Francisco Baking Institute, in °F: room 65, flour 65, friction 8.
+    // Course text of the San Francisco Baking Institute (date not noted), in °F: room 65, flour 65, friction 8.
     assert_eq!(sum_rule(75.0, &[65.0, 65.0], 8.0), 87.0);
 }
 
-/// Koerner Co., "Ice Temperature Table": lb of ice in each lb of water, by tap and wanted temperature in °F.
-/// The table's entry for 70 to 45 °F (0.141) lies off the run of its neighbours and is left out.
+/// Koerner Co., "Ice Temperature Table" (date not noted): lb of ice in each lb of water, by tap and wanted temperature
+/// in °F. The table's entry for 70 to 45 °F (0.141) lies off the run of its neighbours and is left out.
 const ICE: [(f64, f64, f64); 18] = [
     (80.0, 75.0, 0.026),
     (80.0, 70.0, 0.052),

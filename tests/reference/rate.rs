@@ -52,7 +52,8 @@ fn thermal_time_agrees_with_quadrature() {
 
 #[test]
 fn two_integrals_agree_to_the_last_digits() {
-    // Worked out with adaptive quadrature (scipy) as gamma-hours, for cardinal temperatures (-5, 35.5, 45.5).
+    // Worked out with adaptive quadrature (scipy, version not noted) as gamma-hours, for cardinal temperatures
+    // (-5, 35.5, 45.5).
     let rate = Rate::cardinal(-5.0, 35.5, 45.5).unwrap();
     let at25 = gamma(25.0, -5.0, 35.5, 45.5);
     close(stretch(&rate, 4.0 + 19.0, 4.0, 2.0, 24.0).theta * at25, 2.829972137692457, 5e-15);
@@ -69,7 +70,7 @@ fn constant_temperature_is_its_rate_times_hours() {
 
 #[test]
 fn a_degree_is_worth_about_what_the_trade_says() {
-    // "A degree is worth about 10 %" (trade press): 1.1 a degree, r(4)/r(25) = 1.1^-21 = 0.135. The prior's
+    // "A degree is worth about 10 %" (common practice, no source): 1.1 a degree, r(4)/r(25) = 1.1^-21 = 0.135. The prior's
     // median of r(4)/r(25) is 0.107: the same size, which compares a prior with a habit and validates
     // nothing.
     let rate = Rate::from_rho4(0.107, 35.5, 45.5).unwrap();

@@ -11,7 +11,7 @@ use super::super::AdviceError;
 const AT_MIXING_H: f64 = 0.05;
 /// A reading is impossible for a plan when fewer batches than this lie beyond it.
 const IMPOSSIBLE: f64 = 0.001;
-/// A rise this much lower than an earlier one, beyond what cooling does, has fallen (on ln rise).
+/// A rise this much lower than an earlier one, beyond what cooling does, has fallen (on ln rise; a choice of this project).
 const FALLEN: f64 = 0.12;
 
 /// What was read, as given.

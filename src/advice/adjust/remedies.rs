@@ -15,7 +15,7 @@ const STEP_H: f64 = 0.25;
 /// The oven is moved by at most so many hours, earlier or later.
 const MOST_EARLIER_H: f64 = 6.0;
 const MOST_LATER_H: f64 = 6.0;
-/// Spots of a room that are warmer or cooler than planned, in °C.
+/// Spots of a room that are warmer or cooler than planned, in °C (a choice of this project).
 const SPOTS_C: [f64; 6] = [-5.0, -3.0, -2.0, 2.0, 3.0, 5.0];
 /// Places looked at along a dial at most.
 const PLACES: usize = 25;
@@ -26,7 +26,7 @@ struct Choice {
     stays: Vec<Stay>,
 }
 
-/// What can be done, likeliest to land first; the plan itself is among them. `near` on ln rise.
+/// What can be done, likeliest to land first; the plan itself is among them. `near` is the window on ln rise, from and to.
 pub fn remedies(doughs: &UnderWay, rest: &Rest, near: (f64, f64)) -> Vec<Remedy> {
     let few = doughs.thinned(SEARCHED / 2);
     let chance = |o: &Choice| few.rise(&rest.then(&o.stays)).between(near.0, near.1);

@@ -4,7 +4,7 @@ use crate::dough::{Batch, StageKind};
 use crate::inference::forecast::Forecaster;
 use crate::physics::course::{Course, Output, Segment};
 
-/// A fridge where the plan has none, in °C.
+/// A fridge where the plan has none, in °C (common practice, no source).
 const USUAL_FRIDGE_C: f64 = 4.0;
 
 /// A stretch of time in one place.
@@ -32,7 +32,7 @@ pub struct Rest {
 }
 
 impl Rest {
-    /// The plan at a moment. Beyond its end the last stage is taken to have gone on.
+    /// The plan `now` hours after mixing. Beyond its end the last stage is taken to have gone on.
     pub fn new(forecaster: &mut Forecaster, plan: &Batch, now: f64) -> Self {
         let everywhere = Batch {
             bulk_hours: Some(1.0),
@@ -66,7 +66,7 @@ impl Rest {
         self.to_come.first().or(self.past.last()).map(|s| s.kind)
     }
 
-    /// Hours from now to the oven, by the plan.
+    /// Hours from now to the oven, by the plan; zero beyond its end.
     pub fn left(&self) -> f64 {
         self.to_come.iter().map(|s| s.hours).sum()
     }
@@ -83,7 +83,7 @@ impl Rest {
         Course { segments, outputs, ..self.course.clone() }
     }
 
-    /// The course of the plan, its last stage going on for so many hours.
+    /// The course of the plan, its last stage going on for so many hours beyond.
     pub fn planned_and(&self, beyond: f64) -> Course {
         let mut course = self.then(&self.to_come);
         if let Some(last) = course.segments.last_mut() {

@@ -41,7 +41,7 @@ pub struct Asked {
     pub bake: ZonedDateTime,
     /// The moment of asking.
     pub now: ZonedDateTime,
-    /// How long the oven is lit before.
+    /// How long the oven is lit before, in min.
     pub preheat_min: f64,
     /// When nobody is there.
     pub away: Vec<Away>,

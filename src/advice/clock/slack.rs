@@ -16,9 +16,9 @@ const EXACT_H: f64 = 0.05;
 /// From when to when a step may be done.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Slack {
-    /// Hours that it may be earlier.
+    /// Hours that it may be earlier, not below zero.
     pub earlier_h: f64,
-    /// Hours that it may be later.
+    /// Hours that it may be later, not below zero.
     pub later_h: f64,
 }
 
@@ -29,8 +29,8 @@ impl Slack {
     }
 }
 
-/// How far `step` of a filled plan can be moved while the chance of a ln rise between `near` stays at `least`; `None`
-/// for a step that the dough does not feel.
+/// How far `step` of a filled plan can be moved while the chance (0 to 1) of a ln rise between `near` stays at `least`
+/// or above, and by 12 h at most; `None` for a step that the dough does not feel.
 pub fn slack(
     forecaster: &mut Forecaster,
     plan: &Batch,

@@ -40,7 +40,7 @@ word_enum!(Step {
     Bake = "bake"
 });
 
-/// The steps of a plan that is baked at `bake`, in order of time.
+/// The steps of a plan that is baked at `bake`, the oven lit `preheat_min` minutes before, in order of time.
 pub fn steps(plan: &Batch, bake: &ZonedDateTime, preheat_min: f64) -> Vec<(Step, ZonedDateTime)> {
     let hours = |h: Option<f64>| h.unwrap_or(0.0);
     let (bulk, cold) = (hours(plan.bulk_hours), hours(plan.cold_hours));

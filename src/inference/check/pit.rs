@@ -126,8 +126,8 @@ fn says(p: f64, coverage: &[Inside], values: &[f64]) -> String {
 mod tests {
     use super::*;
 
-    /// scipy.stats.kstwobign.sf(x) of SciPy: 1.0 0.26999967167735456, 1.36 0.04948586755181118 (the familiar 5 % point), from memory
-    /// for the second's digits beyond the fourth.
+    /// scipy.stats.kstwobign.sf(x) of SciPy: 1.0 0.26999967167735456, 1.36 0.04948586755181118 (the familiar
+    /// 5 % point), from memory for the second's digits beyond the fourth.
     #[test]
     fn the_limit_of_kolmogorov() {
         let n = 100_000_000;

@@ -1,10 +1,10 @@
 //! Do answers hang on the priors or on the records? Power scaling.
 //!
-//! The prior (or the likelihood) is raised to a power a slightly off one, by weights prior^(a-1) on the draws; how far each
-//! parameter's distribution moves is its sensitivity: the cumulative Jensen-Shannon distance between the two
+//! The prior (or the likelihood) is raised to a power a slightly off one, by weights prior^(a-1) on the draws; how far
+//! each parameter's distribution moves is its sensitivity: the cumulative Jensen-Shannon distance between the two
 //! distribution functions P and Q, central difference along log2 a.
-//! CJS(P|Q) = int P log2(2P/(P+Q)) + int (Q-P)/(2 ln 2); the distance is sqrt{[CJS(P|Q) + CJS(Q|P)]/int (P+Q)}, the larger of
-//! those of the parameter and of its negative. Without unit; from 0.05 on a parameter counts as sensitive.
+//! CJS(P|Q) = int P log2(2P/(P+Q)) + int (Q-P)/(2 ln 2); the distance is sqrt{[CJS(P|Q) + CJS(Q|P)]/int (P+Q)}, the
+//! larger of those of the parameter and of its negative. Without unit; from 0.05 on a parameter counts as sensitive.
 //!
 //! The prior is that of all parameters but lots and drift, whose priors hang on a spread that has one itself.
 //!
@@ -83,7 +83,8 @@ pub fn sensitivities(fit: &Fit, records: &Records) -> Vec<Sensitivity> {
     own.iter().map(of).collect()
 }
 
-/// Sensitivity of equally weighted draws of one quantity to a power of a density whose logarithm at each draw is given.
+/// Sensitivity, without unit, of equally weighted draws of one quantity to a power of a density whose logarithm at each
+/// draw is given; both slices have one entry a draw.
 pub fn sensitivity(values: &[f64], log_density: &[f64]) -> f64 {
     let moved = |power: f64| {
         let ratios: Vec<f64> = log_density.iter().map(|l| (power - 1.0) * l).collect();
@@ -93,7 +94,7 @@ pub fn sensitivity(values: &[f64], log_density: &[f64]) -> f64 {
     (moved(up) + moved(1.0 / up)) / (2.0 * up.log2())
 }
 
-/// Distance between equally weighted draws and the same draws with weights that sum to one.
+/// Distance, without unit, between equally weighted draws and the same draws with weights that sum to one, one a draw.
 pub fn distance(values: &[f64], weights: &[f64]) -> f64 {
     let mut order: Vec<usize> = (0..values.len()).collect();
     order.sort_by(|&a, &b| values[a].total_cmp(&values[b]));

@@ -1,9 +1,9 @@
 //! Prior and posterior predictive checks: would the model make rises such as these?
 //!
 //! For each draw of the parameters, from the prior or from the fit, all rises at the end are made anew, each from its
-//! forecast (t4 about f with scale s, [`crate::inference::forecast`]); a figure of all rises together is compared with the same figure
-//! of the records. p is the share of draws whose figure is at least the observed one: near 0 or 1 the model does not make
-//! such records.
+//! forecast (t4 about f with scale s, [`crate::inference::forecast`]); a figure of all rises together is compared with
+//! the same figure of the records. p is the share of draws whose figure is at least the observed one: near 0 or 1 the
+//! model does not make such records.
 //!
 //! Source: Gelman, Meng & Stern 1996, *Statistica Sinica* 6:733-807. Limits: after the fit the records are used twice, so
 //! p keeps nearer to a half than it should; [`super::pit`] does not.

@@ -45,7 +45,7 @@ impl Features {
         made
     }
 
-    /// A batch as a row.
+    /// A batch as a row of standardised numbers, without unit, one a column kept; 0 for what is blank.
     pub fn row(&self, batch: &Batch) -> Vec<f64> {
         let raw = self.raw(batch);
         self.kept.iter().map(|(i, mean, sd)| raw[*i].map_or(0.0, |v| (v - mean) / sd)).collect()

@@ -1,7 +1,8 @@
 //! Leaving batches out and fitting again: how well the others foretell them.
 //!
-//! Two ways: each flour lot in turn (a lot that the kitchen has not met), and the last weeks (what tomorrow is like). Plans are
-//! foretold as a baker would see them: with what was measured before the oven, without readings of their own rise.
+//! Two ways: each flour lot in turn (a lot that the kitchen has not met), and the last weeks (what tomorrow is like).
+//! Plans are foretold as a baker would see them: with what was measured before the oven, without readings of their own
+//! rise.
 
 use crate::dough::Batch;
 use crate::inference::beliefs::Beliefs;
@@ -45,7 +46,7 @@ pub struct Foretelling {
 }
 
 impl Foretelling {
-    /// Root mean square of the misses; `None` for none.
+    /// Root mean square of the misses, on ln rise; `None` for none.
     pub fn rms(&self) -> Option<f64> {
         let n = self.misses.len();
         (n > 0).then(|| (self.misses.iter().map(|m| m * m).sum::<f64>() / n as f64).sqrt())
@@ -57,7 +58,8 @@ impl Foretelling {
     }
 }
 
-/// The last weeks out; `None` when too few rises would be left.
+/// The last weeks out; `with_rise` are the places of the batches whose rise at the end was read. `None` when too few
+/// rises would be left.
 pub fn last_weeks(records: &Records, with_rise: &[usize]) -> Option<Split> {
     let mut dated: Vec<(f64, usize)> =
         with_rise.iter().filter_map(|i| records.batches[*i].date.map(|d| (d.days(), *i))).collect();
@@ -70,7 +72,7 @@ pub fn last_weeks(records: &Records, with_rise: &[usize]) -> Option<Split> {
     split(records, with_rise, left_out)
 }
 
-/// Each flour lot of some batches out in turn.
+/// Each flour lot of some batches out in turn; `with_rise` as in [`last_weeks`]. Empty with fewer than two lots.
 pub fn lots_out(records: &Records, with_rise: &[usize]) -> Vec<Split> {
     let mut lots: Vec<(&str, Vec<usize>)> = Vec::new();
     for &i in with_rise {

@@ -1,5 +1,5 @@
 //! A plain regression without physics, as the mark that the physics has to beat: ln rise at the end as a linear function of
-//! [`super::features`], by an elastic net. The one file that knows linfa.
+//! [`super::features`], by an elastic net. The one file of this room that knows linfa.
 //!
 //! Minimises sum (y - Xb)²/(2n) + p [l |b| + (1 - l) b'b/2]; penalty p and mixture l are those with the least squared
 //! error in cross-validation by fives. Its forecast is a Student t with four degrees of freedom, as the model's own,
@@ -61,7 +61,7 @@ pub struct Forecast {
 }
 
 impl Plain {
-    /// Learns from batches and their ln rise; `None` for fewer than two parts of the cross-validation.
+    /// Learns from batches and their ln rise, one a batch; `None` for fewer than two parts of the cross-validation.
     pub fn learn(batches: &[&Batch], ln_rise: &[f64]) -> Option<Self> {
         if batches.len() < 2 * FOLDS {
             return None;

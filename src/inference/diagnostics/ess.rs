@@ -27,12 +27,13 @@ pub fn ess_tail<C: AsRef<[f64]>>(chains: &[C]) -> Option<f64> {
     TAILS.iter().filter_map(|&tail| ess_quantile(chains, tail)).reduce(f64::min)
 }
 
-/// Effective size for the mean.
+/// Effective size for the mean, of `chains[chain][draw]`.
 pub fn ess_mean<C: AsRef<[f64]>>(chains: &[C]) -> Option<f64> {
     effective(&halves(&usable(chains)?))
 }
 
-/// Effective size for a quantile: of the draws' lying at or below it; `None` also if none lies above it.
+/// Effective size for the quantile of a `probability` from 0 to 1: of the draws' lying at or below it; `None` also if none
+/// lies above it.
 pub fn ess_quantile<C: AsRef<[f64]>>(chains: &[C], probability: f64) -> Option<f64> {
     let chains = usable(chains)?;
     let limit = quantile(&sorted(&chains), probability);

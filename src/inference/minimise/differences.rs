@@ -1,8 +1,9 @@
 //! The curvature of a function by differences of its gradient.
 //!
-//! One move for each parameter. [`central_differences`] takes a pair of gradients a move, [`forward_differences`] one, with half
-//! the digits. Where one side lies outside the support, the other side and the point itself are used; where both do, the
-//! curvature is not a number. Moves run on all processors, and the result is the same for any number of them.
+//! One move for each parameter. [`central_differences`] takes a pair of gradients a move, [`forward_differences`] one,
+//! with half the digits. Where one side lies outside the support, the other side and the point itself are used; where
+//! both do, the curvature is not a number. Moves run on all processors, and the result is the same for any number of
+//! them.
 //!
 //! The step is 1e-5 of the parameter or of 1, whichever is larger. For parameters of order one and terms of
 //! order F in the gradient, the central error is about 1e-11 F by rounding and 1e-11 of the fourth

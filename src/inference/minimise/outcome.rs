@@ -21,7 +21,7 @@ pub struct Minimum {
     pub x: Vec<f64>,
     /// The function there.
     pub value: f64,
-    /// The length of the gradient there.
+    /// The Euclidean length of the gradient there.
     pub gradient_norm: f64,
     /// By how much a further Newton step would lower the function: g' H^-1 g / 2.
     pub reduction_left: f64,

@@ -89,7 +89,12 @@ pub enum Drawn<'a> {
     FromProposal(&'a [f64]),
 }
 
-/// Leaves out each observation in turn, from its log likelihood at each draw, `log_likelihood[draw][observation]`.
+/// Leaves out each observation in turn, from its log likelihood at each draw, `log_likelihood[draw][observation]` in
+/// nats.
+///
+/// # Errors
+/// When there is nothing to leave out, the draws have unlike numbers of observations, there is not one log ratio a draw,
+/// or a log likelihood is not finite.
 pub fn loo(log_likelihood: &[Vec<f64>], drawn: Drawn) -> Result<Loo, LooError> {
     check(log_likelihood, drawn)?;
     let whole = match drawn {

@@ -5,7 +5,7 @@
 //! mean over a grid needs no iteration. The shape is then drawn towards 1/2 as if by ten further observations.
 //!
 //! Source: Zhang & Stephens 2009, *Technometrics* 51:316-325 (grid, prior from the lower quartile, posterior mean);
-//! Vehtari et al. 2024, appendix, for the pull towards 1/2.
+//! Vehtari et al. 2024, appendix, for the pull towards 1/2. Limits: excesses above zero and not all alike.
 
 /// The grid has this many points and sqrt(n) more.
 const GRID: usize = 30;

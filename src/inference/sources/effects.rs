@@ -5,7 +5,7 @@
 //! moves along the posterior with it (a cut of the feedback: residuals of the fit do not learn from these effects).
 //!
 //! Source: Gelfand & Smith 1990, *J Am Stat Assoc* 85:398-409. tau is drawn from its full conditional on a grid of
-//! even steps of its prior.
+//! even steps of its prior. Limits: one yearly wave, and groups that share one spread.
 
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -37,7 +37,7 @@ pub struct Effects {
     variance: f64,
 }
 
-/// The effects on each batch, and what they leave.
+/// The effects on each batch, and what they leave: on ln rise, one a batch.
 pub struct Shared {
     /// Time of year.
     pub season: Vec<f64>,
@@ -48,7 +48,7 @@ pub struct Shared {
 }
 
 impl Effects {
-    /// Before the first draw.
+    /// Before the first draw, for so many batches.
     pub fn new(design: &Design, batches: usize) -> Self {
         let groups = design.groups.iter().flat_map(|(_, of)| of.iter().flatten()).max().map_or(0, |g| g + 1);
         debug_assert!(design.season.is_empty() || design.season.len() == batches);
@@ -63,7 +63,7 @@ impl Effects {
         }
     }
 
-    /// Moves along, given the residuals of a draw.
+    /// Moves along, given the residuals of a draw on ln rise, one a batch; so are the effects that come back.
     pub fn sweep(&mut self, design: &Design, residuals: &[f64]) -> Shared {
         let mean = residuals.iter().sum::<f64>() / residuals.len() as f64;
         let y: Vec<f64> = residuals.iter().map(|r| r - mean).collect();

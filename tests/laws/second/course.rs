@@ -1,4 +1,8 @@
 //! One batch from mixing to the oven, at the parameters of a kitchen.
+//!
+//! What is repeated here (23 and 21 °C and 250 g for what is blank, the exponent 0.4 of a piece's mass, 270 mL of gas for a
+//! percent of sugar) are choices of the program, whose sources stand in its files: a second copy guards against a slip of
+//! the hand alone.
 
 use doughwright::dough::{Batch, Ripeness, StageKind, Vessel as Where};
 use doughwright::inference::lots::Centring;

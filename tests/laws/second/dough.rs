@@ -1,7 +1,8 @@
 //! What a batch weighs, holds and mixes to: plain numbers, worked out a second time from the batch itself.
 //!
 //! Choi & Okos (1986) components: cp in kJ/(kg K) at 20 °C for the heat balance, density in kg/m³ at 25 °C
-//! for volumes.
+//! for volumes. Water at 4.186 kJ/(kg K) and ice at 333.6 kJ/kg: CRC Handbook (from memory). Air 8 % of the dough, flour
+//! of 12 % protein where the bag was not read: common practice, no source.
 
 use doughwright::dough::Batch;
 

@@ -1,4 +1,5 @@
-//! The priors a second time: what each standard number means, by the parameter's name.
+//! The priors a second time: what each standard number means, by the parameter's name. The numbers are the program's own
+//! choices (`src/inference/priors.rs` says from where): a second copy guards against a slip of the hand alone.
 
 use super::Number;
 use super::quadrature::integral;
