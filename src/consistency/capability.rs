@@ -16,7 +16,7 @@ use super::individuals::{MovingRange, degrees_of_freedom};
 use super::sample::{Interval, mean, positive_sd};
 
 /// 95 % quantile of a unit normal.
-const Z_95: f64 = 1.644_853_626_951_472_2;
+const Z_95: f64 = 1.644_853_626_951_472_7;
 
 /// The baker's own limits, in the unit of the measure; one of them may be absent.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]

@@ -73,7 +73,7 @@ pub struct Skill {
 }
 
 /// One-sided 95 % of a unit normal.
-const Z_95: f64 = 1.644_853_626_951_472_2;
+const Z_95: f64 = 1.644_853_626_951_472_7;
 
 impl Skill {
     /// From the scores of each batch by both, in the same order, lower being better.

@@ -7,11 +7,12 @@
 //! - [`reading`] readings while it rises, and temperature logs
 //! - [`yeast`] yeast types and their equivalence by weight
 //! - [`units`] newtypes for temperatures, masses and times at the borders
-//! - [`when`] a local date, with the hour when it is known
+//! - [`when`] a local date, with the hour when it is known; [`hours`] a length of time
 
 pub mod batch;
 pub mod check;
 pub mod columns;
+pub mod hours;
 pub mod reading;
 pub mod units;
 pub mod when;

@@ -24,7 +24,7 @@ use super::prepare::Prepared;
 /// Noise of a probe or thermometer in °C (a choice, no source: what a kitchen probe is sold as).
 const PROBE_C: f64 = 0.5;
 /// Half-width of a central 90 % interval of a normal in standard deviations.
-const Z90: f64 = 1.644_853_626_951_472_6;
+const Z90: f64 = 1.644_853_626_951_472_7;
 /// Hours into the fridge at which a reading is asked for, and dough is probed.
 const INTO_FRIDGE: [f64; 2] = [2.0, 8.0];
 

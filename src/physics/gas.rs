@@ -10,6 +10,7 @@
 //! counts grow more slowly.
 
 use super::scalar::Scalar;
+use super::solubility::{GAS_CONSTANT, T25};
 
 /// mL of CO2 (25 °C, 1 atm) from one gram of hexose: 2 mol a mol of 180.156 g, 24 465 mL a mol.
 pub const ML_PER_GRAM_HEXOSE: f64 = 2.0 * MOLAR_ML / 180.156;
@@ -17,8 +18,8 @@ pub const ML_PER_GRAM_HEXOSE: f64 = 2.0 * MOLAR_ML / 180.156;
 /// mL of CO2 (25 °C, 1 atm) from one gram of maltose: 4 mol a mol of 342.297 g.
 pub const ML_PER_GRAM_MALTOSE: f64 = 4.0 * MOLAR_ML / 342.297;
 
-/// Molar volume of an ideal gas at 25 °C and 1 atm in mL (R = 8.314 462 618 J/(mol K), CODATA 2018).
-pub const MOLAR_ML: f64 = 8.314_462_618 * 298.15 / 101_325.0 * 1e6;
+/// Molar volume of an ideal gas at 25 °C and 1 atm (101 325 Pa) in mL.
+pub const MOLAR_ML: f64 = GAS_CONSTANT * T25 / 101_325.0 * 1e6;
 
 /// How much one percent of added sugar raises M, in mL per 100 g flour: sucrose and glucose both give
 /// about this (stoichiometry above).

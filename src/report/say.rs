@@ -1,6 +1,7 @@
 //! Numbers as a baker reads them, on the page and in the terminal.
 
 use crate::advice::Interval;
+pub use crate::dough::hours::span as hours;
 use crate::dough::units::{Celsius, Grams, UnitSystem};
 
 /// A temperature in the units of the answer.
@@ -50,16 +51,6 @@ pub fn in_units(value: f64, unit: &str, units: UnitSystem) -> (f64, &str) {
 pub fn trimmed(x: f64, digits: usize) -> String {
     let text = format!("{x:.digits$}");
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_string() } else { text }
-}
-
-/// Hours as "23 h 30 min".
-pub fn hours(h: f64) -> String {
-    let minutes = (h * 60.0).round() as i64;
-    match (minutes / 60, minutes % 60) {
-        (0, m) => format!("{m} min"),
-        (h, 0) => format!("{h} h"),
-        (h, m) => format!("{h} h {m:02} min"),
-    }
 }
 
 /// A probability as "83 %"; never 0 or 100, which nobody knows.

@@ -4,6 +4,7 @@
 //! turned in steps a kitchen can keep; the best of each kind is told.
 
 use crate::dough::StageKind;
+use crate::dough::hours::span;
 use crate::inference::under_way::UnderWay;
 
 use super::rest::{Rest, Stay};
@@ -159,14 +160,4 @@ fn another_spot(rest: &Rest) -> Vec<Choice> {
             }
         })
         .collect()
-}
-
-/// "1 h 15 min".
-fn span(hours: f64) -> String {
-    let minutes = (hours * 60.0).round() as i64;
-    match (minutes / 60, minutes % 60) {
-        (0, m) => format!("{m} min"),
-        (h, 0) => format!("{h} h"),
-        (h, m) => format!("{h} h {m:02} min"),
-    }
 }

@@ -9,7 +9,8 @@
 //! Source: Vehtari et al. 2021, section 3.2 and appendix; Geyer 1992, *Statistical Science* 7:473-483. For draws that
 //! alternate, tau is kept above 1/log10(S).
 
-use super::{as_slices, halves, mean, quantile, rank_normalised, sorted, usable, variance};
+use super::{as_slices, halves, mean, rank_normalised, sorted, usable, variance};
+use crate::inference::fit::quantile;
 
 /// The tails that [`ess_tail`] looks at.
 const TAILS: [f64; 2] = [0.05, 0.95];

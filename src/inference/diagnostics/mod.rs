@@ -71,14 +71,6 @@ fn sorted(chains: &[&[f64]]) -> Vec<f64> {
     pooled
 }
 
-/// The quantile by linear interpolation between order statistics (type 7 of Hyndman & Fan 1996).
-fn quantile(sorted: &[f64], probability: f64) -> f64 {
-    let place = (sorted.len() - 1) as f64 * probability;
-    let below = sorted[place.floor() as usize];
-    let above = sorted[place.ceil() as usize];
-    below + place.fract() * (above - below)
-}
-
 fn mean(x: &[f64]) -> f64 {
     x.iter().sum::<f64>() / x.len() as f64
 }

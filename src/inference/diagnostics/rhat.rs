@@ -7,7 +7,8 @@
 //!
 //! Source: Vehtari et al. 2021, equations 1-4 and section 4. Infinite when chains stand still apart from each other.
 
-use super::{as_slices, halves, mean, quantile, rank_normalised, sorted, usable, variance};
+use super::{as_slices, halves, mean, rank_normalised, sorted, usable, variance};
+use crate::inference::fit::quantile;
 
 /// R-hat of `chains[chain][draw]`; 1 is agreement.
 ///

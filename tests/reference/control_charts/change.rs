@@ -5,7 +5,6 @@ use doughwright::consistency::change::Change;
 use doughwright::consistency::followed::{Row, compare};
 use doughwright::consistency::shares::{Source, shares};
 use doughwright::consistency::spread::{SpreadRatio, batches_to_show};
-use doughwright::dough::Batch;
 
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
