@@ -11,7 +11,7 @@
 //! Source: Tierney & Kadane 1986, *Journal of the American Statistical Association* 81:82-86, for the approximation;
 //! Geweke 1989, *Econometrica* 57:1317-1339, for the t as a proposal. Limits: one mode.
 
-use super::curvature::{Factor, NotPositiveDefinite};
+use super::curvature::{Curvature, Factor, NotPositiveDefinite};
 use super::minimise::Minimum;
 use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -62,10 +62,19 @@ impl Laplace {
     /// # Errors
     /// When the curvature is not positive definite.
     pub fn with_degrees(minimum: &Minimum, degrees: f64) -> Result<Self, NotPositiveDefinite> {
+        Self::about(minimum.x.clone(), &minimum.curvature, degrees)
+    }
+
+    /// About a centre, with the curvature of a normal there and these degrees of freedom; normal if they are not a finite
+    /// number above zero.
+    ///
+    /// # Errors
+    /// When the curvature is not positive definite.
+    pub fn about(centre: Vec<f64>, curvature: &Curvature, degrees: f64) -> Result<Self, NotPositiveDefinite> {
         let chi_squared = ChiSquared::new(degrees).ok().filter(|_| degrees.is_finite());
         Ok(Laplace {
-            mode: minimum.x.clone(),
-            factor: minimum.curvature.factor()?,
+            mode: centre,
+            factor: curvature.factor()?,
             tails: chi_squared.map(|chi_squared| Tails { degrees, chi_squared }),
         })
     }

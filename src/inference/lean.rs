@@ -1,27 +1,28 @@
-//! Coordinates in which the posterior leans to no side.
+//! Coordinates in which each axis of the posterior is normal by itself.
 //!
 //! About the mode m in the coordinates u of [`super::unbend`], with S the inverse of the curvature there and w_i the
 //! columns of its symmetric root (each near one parameter, all uncorrelated), the coordinates v have
 //!
-//! - u = m + Σ s_i h(v_i; t_i) w_i, h(v; t) = v + t (√(1 + v²) - 1), |t| ≤ [`MOST_LEAN`]
+//! - t = m + Σ h_i(v_i) w_i, h_i a curve that rises everywhere ([`super::bend`]), and u of t by [`super::follow`]
 //!
-//! with s_i and t_i such that the log density falls by as much at v_i = 2 and at v_i = -2 as a standard normal's would: by
-//! [`FALL`] nats, as it does at the places y of a line m + y w_i that a search finds. h rises without end on both sides, by
-//! 1 + t to the right and by 1 - t to the left, so the change of variables is exact; the log density takes Σ ln h'(v_i).
+//! Along the line m + y w_i the log density has fallen by f(y) nats; r = ± √(2 f) is looked up at a few y on either side, so
+//! that y is a curve of r. The density of r on the line goes as e^(-r²/2) y'(r); h(v) is the y below which a share Φ(v) of it
+//! lies, for v = -4 to 4: were the axes independent, v would be standard normal. The change of variables is exact whatever
+//! the curves are; the log density takes Σ ln h_i'(v_i).
 //!
-//! Source: h is the sinh-arcsinh transform of Jones & Pewsey 2009, *Biometrika* 96:761-780, with unit tails, scaled to
-//! h(0) = 0, h'(0) = 1; places of equal fall are the signed root of the likelihood ratio (Barndorff-Nielsen 1986,
-//! *Biometrika* 73:307-322). Limits: what bends between two axes is left.
+//! Source: r is the signed root of the likelihood ratio (Barndorff-Nielsen 1986, *Biometrika* 73:307-322); the rest is the
+//! inverse of a distribution function. Limits: what bends between two axes is left; a line along which the density does
+//! not fall, or with several peaks, keeps a straight axis.
 
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 use rayon::prelude::*;
 
+use super::bend::{Bend, Here};
 use super::fit::InferenceError;
+use super::follow::Following;
 use super::minimise::{Minimum, Objective};
 use super::unbend::Unbent;
 
-/// The strongest lean taken out; one side is then nine times as steep as the other.
-const MOST_LEAN: f64 = 0.8;
 /// How far the log density falls at two standard deviations of a normal, in nats.
 const FALL: f64 = 2.0;
 /// How many standard deviations away a place of that fall is looked for, and to which part of a nat.
@@ -29,17 +30,25 @@ const FARTHEST: f64 = 10.0;
 const NEAR: f64 = 0.02;
 /// Steps of that search at most.
 const STEPS: usize = 30;
+/// Where else the fall is looked up, as parts of that place.
+const LOOKED_UP: [f64; 4] = [0.5, 1.0, 1.5, 2.0];
+/// The density of r is summed from -FAR_R to FAR_R in steps.
+const FAR_R: f64 = 9.0;
+const STEP_R: f64 = 0.01;
+/// h passes through its values at these whole v and their negatives.
+const LAST_V: i32 = 4;
 
 /// A posterior told in these coordinates.
 #[derive(Debug)]
 pub struct Upright {
     unbent: Unbent,
+    following: Following,
     /// m.
     centre: DVector<f64>,
-    /// The columns s_i w_i.
+    /// The columns w_i.
     axes: DMatrix<f64>,
-    /// t.
-    lean: Vec<f64>,
+    /// h_i.
+    bends: Vec<Bend>,
 }
 
 impl Upright {
@@ -49,23 +58,16 @@ impl Upright {
     /// When the curvature is not positive definite.
     pub fn new(unbent: Unbent, mode: &Minimum) -> Result<Self, InferenceError> {
         let centre = DVector::from_column_slice(&mode.x);
-        let mut axes = root_of_inverse(&mode.curvature.0)?;
+        let axes = root_of_inverse(&mode.curvature.0)?;
+        let following = Following::new(unbent.layout(), &mode.x, &mode.curvature.0)?;
         let at_mode = unbent.log_density(&mode.x);
         let fall = |i: usize, y: f64| {
-            let at: DVector<f64> = &centre + axes.column(i) * y;
+            let mut at: DVector<f64> = &centre + axes.column(i) * y;
+            following.apply(&mut at);
             at_mode - unbent.log_density(at.as_slice())
         };
-        let sides = |i: usize| (place_of_fall(|y| fall(i, y)), place_of_fall(|y| fall(i, -y)));
-        let found: Vec<_> = (0..centre.len()).into_par_iter().map(sides).collect();
-        let mut lean = vec![0.0; centre.len()];
-        for (i, (right, left)) in found.into_iter().enumerate() {
-            let (Some(right), Some(left)) = (right, left) else { continue };
-            let scale = (right + left) / 4.0;
-            // h(2) + h(-2) = 2 t (√5 - 1).
-            lean[i] = ((right - left) / (2.0 * scale * (5.0_f64.sqrt() - 1.0))).clamp(-MOST_LEAN, MOST_LEAN);
-            axes.column_mut(i).scale_mut(scale);
-        }
-        Ok(Self { unbent, centre, axes, lean })
+        let bends = (0..centre.len()).into_par_iter().map(|i| normal_axis(|y| fall(i, y))).collect();
+        Ok(Self { unbent, following, centre, axes, bends })
     }
 
     /// x, with lots told in units of their spread, at v.
@@ -75,34 +77,46 @@ impl Upright {
 
     /// v of an x whose lots are told in units of their spread.
     pub fn v(&self, x: &[f64]) -> Option<Vec<f64>> {
-        let away = DVector::from_vec(self.unbent.u(x)?) - &self.centre;
-        let straight = self.axes.clone().lu().solve(&away)?;
-        Some(straight.iter().zip(&self.lean).map(|(y, t)| upright(*y, *t)).collect())
+        let mut t = DVector::from_vec(self.unbent.u(x)?);
+        self.following.undo(&mut t);
+        let straight = self.axes.clone().lu().solve(&(t - &self.centre))?;
+        Some(straight.iter().zip(&self.bends).map(|(y, h)| h.back(*y)).collect())
+    }
+
+    fn here<'a>(&'a self, v: &'a [f64]) -> impl Iterator<Item = Here> + 'a {
+        v.iter().zip(&self.bends).map(|(v, h)| h.at(*v))
+    }
+
+    fn t(&self, v: &[f64]) -> DVector<f64> {
+        let mut t = self.centre.clone();
+        t.gemv(1.0, &self.axes, &DVector::from_iterator(v.len(), self.here(v).map(|h| h.value)), 1.0);
+        t
     }
 
     fn u(&self, v: &[f64]) -> DVector<f64> {
-        let leaning = v.iter().zip(&self.lean).map(|(v, t)| leaning(*v, *t));
-        let mut u = self.centre.clone();
-        u.gemv(1.0, &self.axes, &DVector::from_iterator(v.len(), leaning), 1.0);
+        let mut u = self.t(v);
+        self.following.apply(&mut u);
         u
     }
 
     /// The log density at v, up to a constant of the data; minus infinity outside the support.
     pub fn log_density(&self, v: &[f64]) -> f64 {
-        let jacobian: f64 = v.iter().zip(&self.lean).map(|(v, t)| slope(*v, *t).ln()).sum();
+        let jacobian: f64 = self.here(v).map(|h| h.slope.ln()).sum();
         self.unbent.log_density(self.u(v).as_slice()) + jacobian
     }
 
     /// The log density at v, and its gradient.
     pub fn log_density_gradient(&self, v: &[f64], gradient: &mut [f64]) -> f64 {
         let mut by_u = DVector::zeros(v.len());
-        let mut value = self.unbent.log_density_gradient(self.u(v).as_slice(), by_u.as_mut_slice());
+        let t = self.t(v);
+        let mut u = t.clone();
+        self.following.apply(&mut u);
+        let mut value = self.unbent.log_density_gradient(u.as_slice(), by_u.as_mut_slice());
+        self.following.chain(&t, &mut by_u);
         let by_axis = self.axes.tr_mul(&by_u);
-        for (i, by) in gradient.iter_mut().enumerate() {
-            let (v, t) = (v[i], self.lean[i]);
-            let slope = slope(v, t);
-            value += slope.ln();
-            *by = by_axis[i] * slope + t / ((1.0 + v * v).powf(1.5) * slope);
+        for ((by, by_axis), here) in gradient.iter_mut().zip(&by_axis).zip(self.here(v)) {
+            value += here.slope.ln();
+            *by = by_axis * here.slope + here.bent / here.slope;
         }
         value
     }
@@ -156,22 +170,52 @@ fn place_of_fall(fall: impl Fn(f64) -> f64) -> Option<f64> {
     None
 }
 
-/// h(v).
-fn leaning(v: f64, t: f64) -> f64 {
-    // √(1 + v²) - 1 without loss near zero.
-    v + t * v * v / (1.0 + (1.0 + v * v).sqrt())
+/// The curve that makes an axis normal by itself, from the fall of the log density at a place of its line.
+fn normal_axis(fall: impl Fn(f64) -> f64) -> Bend {
+    let fall = &fall;
+    let (Some(right), Some(left)) = (place_of_fall(fall), place_of_fall(|y| fall(-y))) else {
+        return Bend::straight(1.0);
+    };
+    let straight = || Bend::straight((right + left) / 4.0);
+    let side = |place: f64, sign: f64| {
+        let looked_up = LOOKED_UP.iter().map(move |part| sign * part * place);
+        looked_up.map(move |y| (sign * (2.0 * fall(y)).sqrt(), y)).take_while(|(r, _)| r.is_finite())
+    };
+    let mut points: Vec<(f64, f64)> = side(left, -1.0).collect();
+    points.reverse();
+    points.push((0.0, 0.0));
+    points.extend(side(right, 1.0));
+    Bend::through(&points).and_then(|y_of_r| by_its_shares(&y_of_r)).unwrap_or_else(straight)
 }
 
-/// h'(v).
-fn slope(v: f64, t: f64) -> f64 {
-    1.0 + t * v / (1.0 + v * v).sqrt()
+/// h from the curve y(r).
+fn by_its_shares(y_of_r: &Bend) -> Option<Bend> {
+    let places: Vec<f64> = (0..).map(|i| f64::from(i) * STEP_R - FAR_R).take_while(|r| *r <= FAR_R).collect();
+    let density: Vec<f64> = places.iter().map(|r| (-0.5 * r * r).exp() * y_of_r.at(*r).slope).collect();
+    let total: f64 = density.iter().sum();
+    // Each share is summed from the nearer end, so that those of the tails keep their digits.
+    let beyond = |v: f64| 0.5 * total * libm::erfc(v.abs() / std::f64::consts::SQRT_2);
+    let from_left = |share: f64| place_of_sum(density.iter().copied(), share).map(|i| i * STEP_R - FAR_R);
+    let from_right =
+        |share: f64| place_of_sum(density.iter().rev().copied(), share).map(|i| FAR_R - i * STEP_R);
+    let point = |v: i32| {
+        let v = f64::from(v);
+        let r = if v < 0.0 { from_left(beyond(v)) } else { from_right(beyond(v)) };
+        Some((v, y_of_r.at(r?).value))
+    };
+    Bend::through(&(-LAST_V..=LAST_V).map(point).collect::<Option<Vec<_>>>()?)
 }
 
-/// v of h(v) = y: from (y + t - v)² = t² (1 + v²).
-fn upright(y: f64, t: f64) -> f64 {
-    let a = y + t;
-    let rest = 1.0 - t * t;
-    (a - t * (a * a + rest).sqrt()) / rest
+/// How many terms, and which part of the next, sum up to `wanted`; less half a term, as each stands for a cell about it.
+fn place_of_sum(terms: impl Iterator<Item = f64>, wanted: f64) -> Option<f64> {
+    let mut sum = 0.0;
+    for (i, term) in terms.enumerate() {
+        if sum + term >= wanted {
+            return Some(i as f64 + (wanted - sum) / term - 0.5);
+        }
+        sum += term;
+    }
+    None
 }
 
 #[cfg(test)]
@@ -179,14 +223,29 @@ mod tests {
     use super::*;
 
     #[test]
-    fn upright_undoes_leaning_and_the_slope_is_its_derivative() {
-        for t in [-0.8, -0.3, 0.0, 0.5, 0.8] {
-            for v in [-50.0, -2.0, -1e-6, 0.0, 0.3, 4.0, 50.0] {
-                let y = leaning(v, t);
-                assert!((upright(y, t) - v).abs() < 1e-12 * v.abs().max(1.0), "{t} {v}");
-                let difference = (leaning(v + 1e-5, t) - leaning(v - 1e-5, t)) / 2e-5;
-                assert!((slope(v, t) - difference).abs() < 1e-8, "{t} {v}");
-            }
+    fn a_skew_axis_becomes_normal() {
+        // A Gumbel's log density, y in its standard deviations at the mode: e^-y + y - 1 below that there.
+        let h = normal_axis(|y| (-y).exp() + y - 1.0);
+        for v in [-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0] {
+            // Its distribution function is exp(-e^-y).
+            let share = 0.5 * libm::erfc(-v / std::f64::consts::SQRT_2);
+            let exact = -(-share.ln()).ln();
+            // Beyond the last place looked up, the curve goes straight on.
+            let near = if v < 3.0 { 0.02 } else { 0.25 };
+            assert!((h.at(v).value - exact).abs() < near, "{v}: {} {exact}", h.at(v).value);
         }
+    }
+
+    #[test]
+    fn a_normal_axis_stays_as_it_is() {
+        let h = normal_axis(|y| 0.5 * y * y);
+        for v in [-6.0, -2.5, 0.0, 0.3, 5.0] {
+            assert!((h.at(v).value - v).abs() < 1e-3, "{v}: {}", h.at(v).value);
+        }
+    }
+
+    #[test]
+    fn a_line_along_which_nothing_falls_stays_straight() {
+        assert_eq!(normal_axis(|_| 0.0), Bend::straight(1.0));
     }
 }

@@ -6,6 +6,7 @@
 //! General tools: [`minimise`] with [`curvature`], [`student`].
 
 pub mod beliefs;
+pub mod bend;
 pub mod calibration;
 pub mod check;
 pub mod compare;
@@ -13,6 +14,7 @@ pub mod curvature;
 pub mod diagnostics;
 pub mod drift;
 pub mod fit;
+pub mod follow;
 pub mod forecast;
 pub mod foretold;
 pub mod full;

@@ -6,7 +6,8 @@
 //! and the lots, together b, are told by standard numbers z instead: as the records leave b, given the spreads s and
 //! the other parameters o,
 //!
-//! - b = V(o) e + P⁻¹ [h - C (o - o*)] + L'⁻¹ z, P = K + D(s) = L L'
+//! - b = V(o) e + P⁻¹ [h - C d(o)] + L'⁻¹ z, P = K + D(s) = L L', d(o) = o - o*, but for parameters whose effect goes as
+//!   their value p: [p(o) - p(o*)]/p'(o*) ([`super::follow`])
 //! - V(o) the vigour at which a middling batch would rise as it does at the mode ([`super::standing`]), e the place of the
 //!   vigour in b: the ridge of vigour, growth, cold rate and gas lost is thinner than its own bend
 //! - K and C the curvature of minus the log likelihood at the mode, by b twice and by b and o (of C what V leaves);
@@ -16,8 +17,8 @@
 //! If the likelihood were normal in b, z would be standard normal whatever s. The change of variables is exact
 //! whatever K and C are: the log density takes -ln|L| (V is a shift).
 //!
-//! Derivatives with Y = P⁻¹ g and w = L⁻¹ g, g those of the log posterior by b: by z w; by o less C'Y and g_e V'(o); by D_i
-//! -Y_i m_i + (half the diagonal of the symmetric adjoint of the Cholesky factor), m = P⁻¹[h - C (o - o*)].
+//! Derivatives with Y = P⁻¹ g and w = L⁻¹ g, g those of the log posterior by b: by z w; by o less d'(o) C'Y and g_e V'(o); by
+//! D_i -Y_i m_i + (half the diagonal of the symmetric adjoint of the Cholesky factor), m = P⁻¹[h - C d(o)].
 //!
 //! Source: non-centring by the conditional posterior, as in Papaspiliopoulos, Roberts & Sköld 2007, Statistical
 //! Science 22:59-73, section 3; the adjoint of a Cholesky factor: Murray 2016, arXiv:1602.07527, equation 10.
@@ -28,6 +29,8 @@ use std::ops::Range;
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn, SymmetricEigen};
 
 use super::fit::InferenceError;
+use super::follow::Curved;
+use super::layout::Layout;
 use super::lots::{Centring, Lots};
 use super::minimise::{Objective, central_differences};
 use super::posterior::Posterior;
@@ -53,6 +56,8 @@ pub struct Unbent {
     pull: DVector<f64>,
     /// x at the mode.
     centre: Vec<f64>,
+    /// Those of o that are followed by what they do, not by their place in x.
+    curved: [Curved; 4],
     /// V; `None` where no rise was read.
     standing: Option<Standing>,
 }
@@ -107,7 +112,13 @@ impl Unbent {
         let pull = (&data + prior) * &at;
         let mut u = x.clone();
         block.iter().for_each(|&i| u[i] = 0.0);
-        Ok((Self { posterior, block, kinds, others, data, cross, pull, centre: x, standing }, u))
+        let curved = Curved::all(&posterior.layout, &x);
+        Ok((Self { posterior, block, kinds, others, data, cross, pull, centre: x, curved, standing }, u))
+    }
+
+    /// Which place of u tells what; those of the vigour and of the lots hold z.
+    pub fn layout(&self) -> &Layout {
+        &self.posterior.layout
     }
 
     /// x, with lots told in units of their spread, at u.
@@ -154,7 +165,7 @@ impl Unbent {
         let mut pulled = by_z.clone();
         lower.tr_solve_lower_triangular_mut(&mut pulled);
         for (&place, by) in self.others.iter().zip(self.cross.tr_mul(&pulled).iter()) {
-            gradient[place] -= by;
+            gradient[place] -= by * self.away(place, u).1;
         }
         if !self.kinds.is_empty() {
             let by_precision = self.by_precision(u, &given, &by_z, &pulled);
@@ -198,6 +209,14 @@ impl Unbent {
         middle.diagonal() - pulled.component_mul(&given.mean)
     }
 
+    /// How far one of o is from the mode, along which the vigour and the lots follow it, and the slope of that.
+    fn away(&self, place: usize, u: &[f64]) -> (f64, f64) {
+        match self.curved.iter().find(|c| c.place == place) {
+            Some(curved) => curved.straight(u[place]),
+            None => (u[place] - self.centre[place], 1.0),
+        }
+    }
+
     /// `None` outside the support.
     fn conditional(&self, u: &[f64]) -> Option<Conditional> {
         let mut precision = self.data.clone();
@@ -206,8 +225,7 @@ impl Unbent {
             return None;
         }
         let factor = Cholesky::new(precision)?;
-        let away =
-            DVector::from_iterator(self.others.len(), self.others.iter().map(|&i| u[i] - self.centre[i]));
+        let away = DVector::from_iterator(self.others.len(), self.others.iter().map(|&i| self.away(i, u).0));
         let mut mean = &self.pull - &self.cross * away;
         factor.solve_mut(&mut mean);
         let standing = match &self.standing {
