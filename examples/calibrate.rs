@@ -1,4 +1,4 @@
-//! Simulation-based calibration at full length: `cargo run --release --example calibrate -- full 500 OUT.svg`.
+//! Simulation-based calibration at full length: `cargo run --release --example calibrate -- full 500 OUT.svg [SEED]`.
 //!
 //! Prints for each parameter how even the ranks of its true values are, and draws them.
 
@@ -11,12 +11,19 @@ use doughwright::simulate::plans::plans;
 
 const BATCHES: usize = 24;
 const BINS: usize = 20;
+const SEED: u64 = 20;
 
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
-    let [method, kitchens, out] = words.as_slice() else {
-        eprintln!("wanted: full|quick KITCHENS OUT.svg");
-        return ExitCode::from(2);
+    let (method, kitchens, out, seed) = match words.as_slice() {
+        [method, kitchens, out] => (method, kitchens, out, SEED),
+        [method, kitchens, out, seed] if seed.parse::<u64>().is_ok() => {
+            (method, kitchens, out, seed.parse().unwrap_or(SEED))
+        }
+        _ => {
+            eprintln!("wanted: full|quick KITCHENS OUT.svg [SEED]");
+            return ExitCode::from(2);
+        }
     };
     let method = if method == "full" { Method::Full } else { Method::Quick };
     let Ok(kitchens) = kitchens.parse() else {
@@ -24,7 +31,7 @@ fn main() -> ExitCode {
         return ExitCode::from(2);
     };
     let settings = Settings {
-        seed: 20,
+        seed,
         draws: if method == Method::Full { 400 } else { 1000 },
         chains: 2,
         warmup: 400,

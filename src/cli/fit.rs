@@ -209,7 +209,7 @@ fn made(
 
 /// The answer with all that was asked beside it, as text.
 fn all_text(fitted: &Fitted, units: UnitSystem) -> String {
-    let mut out = text(fitted);
+    let mut out = said(fitted);
     let mut add = |part: Option<String>| {
         if let Some(part) = part {
             out.push('\n');
@@ -219,11 +219,12 @@ fn all_text(fitted: &Fitted, units: UnitSystem) -> String {
     add(fitted.comparison.as_ref().map(fit_compare::text));
     add(fitted.check.as_ref().map(fit_check::text));
     add(fitted.gaps.as_ref().map(|g| fit_gaps::text(g, units)));
+    add(Some(parameters(fitted)));
     out
 }
 
-/// The answer as text.
-pub fn text(fitted: &Fitted) -> String {
+/// What was fitted and what to know of it.
+fn said(fitted: &Fitted) -> String {
     let mut out = String::new();
     let _ = writeln!(
         out,
@@ -233,7 +234,16 @@ pub fn text(fitted: &Fitted) -> String {
     if let Some(change) = &fitted.drift {
         let _ = writeln!(out, "{}", change.says());
     }
+    let _ = writeln!(
+        out,
+        "Kept in the logbook: `recommend`, `predict` and `report` answer from it; `residuals` shows how it meets each batch."
+    );
     bullets(&mut out, "To know:", &fitted.warnings);
+    out
+}
+
+/// What the fit makes of the kitchen, a line a parameter.
+fn parameters(fitted: &Fitted) -> String {
     let mut rows =
         vec![["parameter", "middle", "9 of 10 between", "and", "unit", ""].map(String::from).to_vec()];
     for p in &fitted.parameters {
@@ -258,6 +268,5 @@ pub fn text(fitted: &Fitted) -> String {
             p.meaning.into(),
         ]);
     }
-    out.push_str(&table(&rows));
-    out
+    table(&rows)
 }

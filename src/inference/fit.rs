@@ -169,6 +169,15 @@ pub enum Warning {
     DeepTrees(usize),
     /// The least E-BFMI: the chains do not reach the tails.
     StuckEnergy(f64),
+    /// A batch that rose so much that the fit finds it incredible.
+    FarOff {
+        /// Which.
+        batch: String,
+        /// Its rise as read.
+        rose: f64,
+        /// The middle of the forecast.
+        expected: f64,
+    },
     /// Batches without which the answer would be another one.
     Influential(Vec<String>),
     /// Two batches made alike whose rises lie too far apart: their names and rises.
@@ -219,6 +228,10 @@ impl Warning {
             Self::DeepTrees(n) => format!("{n} steps of the sampler were cut short: run it with a larger --warmup"),
             Self::StuckEnergy(b) => format!(
                 "the chains hardly reach the tails of the answer (E-BFMI {b:.2}, good above 0.3): intervals may be too narrow; run `fit --method full` with a larger --warmup and --draws"
+            ),
+            Self::FarOff { batch, rose, expected } => format!(
+                "batch {batch} rose {rose:.2} times where {expected:.2} was to be expected: look at it with `show {batch}`, its yeast and hours above \
+                 all, and correct the row if something was written down wrongly"
             ),
             Self::Influential(batches) => format!(
                 "the answer leans on {}: look at {} with `show`, and correct the row if something was read or written wrongly",

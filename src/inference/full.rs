@@ -91,6 +91,7 @@ pub fn fit_ready(
         mixing,
     };
     fit.keep_left_out(left_out, batches);
+    fit.name_far_off(posterior.batches.iter().map(|b| &b.prepared), batches);
     fit.diagnostics.seconds = seconds(begun.elapsed());
     Ok(fit)
 }

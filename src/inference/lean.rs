@@ -52,7 +52,7 @@ pub struct Upright {
 }
 
 impl Upright {
-    /// About a mode in the coordinates of `unbent`, which lies at v = 0.
+    /// About a mode in the coordinates of `unbent`.
     ///
     /// # Errors
     /// When the curvature is not positive definite.
@@ -68,6 +68,11 @@ impl Upright {
         };
         let bends = (0..centre.len()).into_par_iter().map(|i| normal_axis(|y| fall(i, y))).collect();
         Ok(Self { unbent, following, centre, axes, bends })
+    }
+
+    /// v of the mode that these coordinates were made about.
+    pub fn centre(&self) -> Vec<f64> {
+        self.bends.iter().map(|h| h.back(0.0)).collect()
     }
 
     /// x, with lots told in units of their spread, at v.

@@ -13,6 +13,7 @@ pub mod compare;
 pub mod curvature;
 pub mod diagnostics;
 pub mod drift;
+mod far_off;
 pub mod fit;
 pub mod follow;
 pub mod forecast;

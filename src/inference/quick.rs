@@ -96,6 +96,7 @@ pub fn fit_ready(ready: Ready, batches: &[Batch], settings: &Settings) -> Result
         fit.keep_left_out(left_out, batches);
         fit.diagnostics.gradient_evaluations = found.gradients;
     }
+    fit.name_far_off(posterior.batches.iter().map(|b| &b.prepared), batches);
     fit.diagnostics.seconds = seconds(begun.elapsed());
     Ok(fit)
 }
@@ -153,7 +154,7 @@ pub(super) fn unbent_mode(posterior: &Posterior, settings: &Settings) -> Result<
     };
     let leaning = found(&unbent, &u)?;
     let upright = Upright::new(unbent, &leaning)?;
-    let mode = found(&upright, &vec![0.0; u.len()])?;
+    let mode = found(&upright, &upright.centre())?;
     let gradients = gradients + leaning.gradient_evaluations + mode.gradient_evaluations;
     Ok(Found { upright, mode, gradients })
 }

@@ -54,7 +54,10 @@ pub struct Residual {
 }
 
 /// The residuals of prepared records under a fit.
-pub fn residuals(forecaster: &Forecaster, batches: &[Prepared]) -> Vec<Residual> {
+pub fn residuals<'a>(
+    forecaster: &Forecaster,
+    batches: impl IntoIterator<Item = &'a Prepared>,
+) -> Vec<Residual> {
     let mut found = Vec::new();
     for prepared in batches {
         if prepared.rises() == 0 {

@@ -36,6 +36,19 @@ fn issue_3_failed_diagnostics_go_with_every_answer() {
 }
 
 #[test]
+fn issue_3_a_batch_written_down_wrongly_is_named_first() {
+    let bench = Bench::with_logbook();
+    let listed = bench.json(&["list", "--last", "5"]);
+    let batch = listed["batches"][0]["batch_id"].as_str().unwrap().to_string();
+    // A tenth of the yeast, as a point in the wrong place makes it.
+    let yeast = listed["batches"][0]["yeast_g"].as_f64().unwrap();
+    bench.json(&["record", "--batch", &batch, "--set", &format!("yeast_g={}", yeast / 10.0)]);
+    let fit = bench.json(&["fit", "--method", "quick"]);
+    let first = fit["warnings"][0].as_str().unwrap();
+    assert!(first.contains(&format!("batch {batch} rose")) && first.contains("show"), "{first}");
+}
+
+#[test]
 fn issue_3_models_are_compared() {
     let bench = Bench::with_logbook();
     let answer = bench.json(&["fit", "--compare"]);

@@ -58,7 +58,7 @@ fn cases() -> [Case; 2] {
     let (first, centre) = unbent();
     let mode_there = minimise(&first, &centre, &Settings::default()).unwrap();
     let upright = Upright::new(first, &mode_there).unwrap();
-    let zero = vec![0.0; centre.len()];
+    let there = upright.centre();
     let case = |told: Box<dyn Coordinates>, centre: Vec<f64>| {
         let mut random = ChaCha8Rng::seed_from_u64(21);
         let mut about = |_| {
@@ -73,7 +73,7 @@ fn cases() -> [Case; 2] {
         assert_eq!(places.len(), 20);
         Case { posterior: posterior.clone(), told, places }
     };
-    [case(Box::new(unbent().0), centre), case(Box::new(upright), zero)]
+    [case(Box::new(unbent().0), centre), case(Box::new(upright), there)]
 }
 
 #[test]
