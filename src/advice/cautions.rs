@@ -38,11 +38,13 @@ pub fn of_plan(plan: &Batch) -> Vec<String> {
 /// Columns in which a plan lies outside what the records have seen: there the forecast extrapolates.
 pub fn unseen(plan: &Batch, records: &Records) -> Vec<String> {
     type Get = fn(&Batch) -> Option<f64>;
-    const WATCHED: [(&str, &str, Get); 7] = [
+    const WATCHED: [(&str, &str, Get); 8] = [
         ("cold hours", "h", |b| b.cold_hours),
         ("total hours", "h", |b| Some(b.total_hours())),
         ("fridge", "°C", |b| b.cold_temp_c),
         ("room", "°C", |b| b.room_temp_c),
+        // Water with ice in it is told at the tap's temperature.
+        ("water", "°C", |b| b.water_temp_c.filter(|_| b.ice_g.is_none())),
         ("yeast", "%", Batch::yeast_pct),
         ("hydration", "%", Batch::hydration_pct),
         ("salt", "%", |b| b.percent_of_flour(b.salt_g)),

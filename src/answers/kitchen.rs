@@ -1,11 +1,13 @@
 //! One kitchen of a logbook: which one is meant, its records, and the fit to them.
 
+use std::sync::atomic::AtomicBool;
+
 use crate::dough::Batch;
 use crate::inference::beliefs::Beliefs;
 use crate::inference::drift::Periods;
 use crate::inference::fit::{Fit, Settings};
 use crate::inference::prepare::{Records, prepare};
-use crate::inference::quick;
+use crate::inference::{full, quick};
 use crate::logbook::{FitRecord, Logbook, LogbookError};
 
 use super::failure::Failure;
@@ -56,7 +58,11 @@ pub fn fit(logbook: &Logbook, kitchen: &str, records: &Records) -> Result<(Fit, 
     let settings = Settings::default();
     let before = latest.as_ref().and_then(kept::beliefs).unwrap_or_default();
     let beliefs = Beliefs { drift: before.drift.and(Periods::over(&records.batches)), ..before };
-    let fit = quick::fit_ready(prepare(records).believing(beliefs), &records.batches, &settings)?;
+    let ready = || prepare(records).believing(beliefs.clone());
+    let mut fit = quick::fit_ready(ready(), &records.batches, &settings)?;
+    if fit.is_rough() && full::expected_seconds(records.batches.len(), &settings) < full::WORTH_WAITING_S {
+        fit = full::fit_ready(ready(), &records.batches, &settings, &|_, _, _| (), &AtomicBool::new(false))?;
+    }
     let record = kept::record(&fit, kitchen, &settings, hash);
     Ok((fit, Some(record)))
 }

@@ -174,12 +174,9 @@ fn believed(
     Ok(Beliefs { drift, ..before })
 }
 
-/// The longest that a fit is waited for without being asked to, in s.
-const WORTH_WAITING_S: f64 = 10.0;
-
 /// Full where it is quick enough to wait for.
 fn usual_method(batches: usize, settings: &Settings) -> FitMethod {
-    if full::expected_seconds(batches, settings) < WORTH_WAITING_S {
+    if full::expected_seconds(batches, settings) < full::WORTH_WAITING_S {
         FitMethod::Full
     } else {
         FitMethod::Quick

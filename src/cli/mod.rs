@@ -32,6 +32,7 @@ mod list;
 mod man;
 mod output;
 mod plan_columns;
+mod plan_text;
 mod planned;
 mod progress;
 mod recommend;

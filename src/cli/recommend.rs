@@ -30,6 +30,7 @@ use super::kitchen::Kitchen;
 use super::output::answer;
 use super::pictures;
 use super::plan_columns::PlanColumns;
+use super::plan_text;
 use super::progress::while_doing;
 use super::residuals::{CHART_PX, write_figures};
 use super::text::{bullets, chance, hours, mass, rise, temperature, temperature_change, trimmed};
@@ -220,6 +221,7 @@ fn one(out: &mut String, r: &Recommendation, units: UnitSystem) {
         let _ =
             writeln!(out, "pour {} of water at {}", mass(water, units), temperature(r.water_temp_c, units));
     }
+    out.push_str(&plan_text::lines(plan, units));
     let d = &r.dough_temp_c;
     let _ = writeln!(
         out,

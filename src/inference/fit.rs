@@ -341,6 +341,11 @@ impl Fit {
         }
     }
 
+    /// Whether its weights were too uneven to be trusted.
+    pub fn is_rough(&self) -> bool {
+        self.warnings.iter().any(|w| matches!(w, Warning::UnevenWeights(_)))
+    }
+
     /// Where each shared parameter stands in a draw.
     pub fn layout(&self) -> Layout {
         Layout::new(&self.index, self.unmeasured_fridge, Centring::None)

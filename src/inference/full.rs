@@ -28,6 +28,9 @@ const GOOD_EBFMI: f64 = 0.3;
 const GRADIENTS_A_DRAW: f64 = 11.0;
 const SECONDS_A_BATCH: f64 = 1.2e-6;
 
+/// The longest that a fit is waited for without being asked to, in s.
+pub const WORTH_WAITING_S: f64 = 10.0;
+
 /// About how many seconds the chains of so many batches take on the cores of this machine.
 pub fn expected_seconds(batches: usize, settings: &Settings) -> f64 {
     let draws = settings.chains * (settings.warmup + settings.draws);

@@ -16,8 +16,12 @@ use super::priors::Core;
 
 /// Newton steps at most.
 const STEPS: usize = 60;
-/// A step of ln k below this ends the search.
+/// A step of ln k below this ends the search; or below what the rounding of ln rise, at most this, makes of it where the
+/// rise hardly follows the vigour.
 const SMALL: f64 = 1e-13;
+const ROUNDING: f64 = 16.0 * f64::EPSILON;
+/// A batch that made nearly all its gas does not stand for any vigour: ln rise must follow ln k by more than this.
+const LEAST_SLOPE: f64 = 0.05;
 /// The longest step of ln k.
 const LONG: f64 = 1.0;
 
@@ -42,7 +46,7 @@ pub struct Stands {
 }
 
 impl Standing {
-    /// The batch whose unbounded rise is the median of all at `x`, and that rise; `None` when no batch has a rise, or x
+    /// The batch whose unbounded rise is the median of all at `x`, and that rise; `None` when no batch has a rise that follows the vigour, or x
     /// lies outside the support.
     pub fn new(posterior: &Posterior, x: &[f64]) -> Option<Self> {
         let p = posterior.layout.parameters(x)?;
@@ -54,8 +58,11 @@ impl Standing {
                 continue;
             };
             let course = Course { outputs: vec![course.outputs[last]], ..course.clone() };
-            course.forward(&p, p.k, &mut ws);
-            rises.push((ws.answers[0].unbounded, course));
+            course.forward(&p, Jet::new(p.k, p.k), &mut ws);
+            let unbounded = ws.answers[0].unbounded;
+            if unbounded.d > LEAST_SLOPE {
+                rises.push((unbounded.x, course));
+            }
         }
         rises.sort_by(|a, b| a.0.total_cmp(&b.0));
         let middle = rises.len() / 2;
@@ -76,7 +83,7 @@ impl Standing {
             if !step.is_finite() {
                 return None;
             }
-            if step.abs() < SMALL {
+            if step.abs() < SMALL.max(ROUNDING / slope.abs()) {
                 return Some(self.stands(layout, x, p, slope, ln_k, &mut ws));
             }
             ln_k += step.clamp(-LONG, LONG);
