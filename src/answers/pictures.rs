@@ -7,7 +7,8 @@ use crate::advice::predict::{Curve, predict};
 use crate::advice::readiness::chances;
 use crate::advice::recommend::Recommendation;
 use crate::charts::{
-    ChartError, Figure, Quantiles, ReadinessChart, ReadyChance, RiseChart, StageSpan, readiness, rise_curve,
+    AtOven, ChartError, Figure, Quantiles, ReadinessChart, ReadyChance, RiseChart, StageSpan, readiness,
+    rise_curve,
 };
 use crate::dough::units::UnitSystem;
 use crate::dough::{Batch, Stage, StageKind};
@@ -59,6 +60,12 @@ pub fn rise_of(
             .window
             .map(|w| (w.from_hours.min(end), w.to_hours.min(end)))
             .filter(|w| w.0 < w.1),
+        oven: Some(AtOven {
+            hours: advice.plan.total_hours(),
+            p05: advice.rise.p05,
+            p50: advice.rise.p50,
+            p95: advice.rise.p95,
+        }),
         ..rise_chart(&curve, shown, units)
     };
     Ok(rise_curve(&chart, width_px)?)

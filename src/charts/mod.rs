@@ -69,7 +69,7 @@ pub use readiness::{ReadinessChart, ReadyChance, readiness};
 pub use residuals::{Coverage, Observation, ObservationKind, residual_panel};
 pub use residuals_by_lot::residuals_by_lot;
 pub use residuals_over::{Over, residuals_over};
-pub use rise::{RiseChart, RiseReading, StageSpan, rise_curve};
+pub use rise::{AtOven, RiseChart, RiseReading, StageSpan, rise_curve};
 pub use shares::{VarianceShare, variance_shares};
 pub use temperature::{TemperatureChart, temperature_response};
 pub use theme::{NARROWEST_PX, Scheme, WIDEST_PX};

@@ -98,7 +98,8 @@ fn window_edge() -> Stroke {
     Stroke::new(Ink::Text, 1.8, Dash::Dashed)
 }
 
-fn oven() -> Stroke {
+/// How the hour of the oven is drawn, in every chart.
+pub(super) fn oven() -> Stroke {
     Stroke::new(Ink::Text, 2.4, Dash::Solid)
 }
 

@@ -9,6 +9,7 @@ use super::figure::{Figure, Table, file_name, number};
 use super::lettering;
 use super::marks::{Dash, Key, Shape, Stroke};
 use super::panel::Panel;
+use super::readiness::oven;
 use super::sheet::{Sheet, Words, draw};
 use super::theme::{Ink, OUTER_BAND};
 use super::ticks::plain;
@@ -37,6 +38,21 @@ pub struct RiseChart {
     pub units: UnitSystem,
     /// From when to when the dough is ready, hours after mixing.
     pub window_hours: Option<(f64, f64)>,
+    /// The rise at the oven; without it the end of the curve is told.
+    pub oven: Option<AtOven>,
+}
+
+/// What is expected of the dough when it goes into the oven.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AtOven {
+    /// Hours after mixing.
+    pub hours: f64,
+    /// Volume over the volume after mixing: 5 % lie below.
+    pub p05: f64,
+    /// Half lie below.
+    pub p50: f64,
+    /// 95 % lie below.
+    pub p95: f64,
 }
 
 /// A reading while the dough rises.
@@ -96,6 +112,7 @@ fn legend(chart: &RiseChart, line: f64) -> Vec<(Key, &'static str)> {
         (readings, Key::Point(Shape::Ring, Ink::Text), "reading"),
         (chart.target_rise.is_some(), Key::Line(target()), "target"),
         (chart.window_hours.is_some(), Key::Fill(Ink::Target, OUTER_BAND), "ready"),
+        (chart.oven.is_some(), Key::Line(oven()), "oven"),
     ];
     entries.into_iter().filter(|(there, ..)| *there).map(|(_, key, text)| (key, text)).collect()
 }
@@ -153,6 +170,9 @@ fn rise_panel(chart: &RiseChart, sheet: &mut Sheet<'_>) -> Result<(), ChartError
     if let Some(rise) = chart.target_rise {
         panel.level(rise, target())?;
     }
+    if let Some(at) = &chart.oven {
+        panel.upright(at.hours, oven())?;
+    }
     for stage in &chart.stages {
         panel.upright(stage.from_hours, Stroke::new(Ink::Quiet, 1.2, Dash::Dotted))?;
         panel.name_stretch(sheet, &stage.name, stage.from_hours, stage.to_hours)?;
@@ -191,14 +211,16 @@ fn temperature_panel(chart: &RiseChart, sheet: &mut Sheet<'_>) -> Result<(), Cha
 
 fn describe(chart: &RiseChart) -> String {
     let mut text = String::new();
-    if let Some((hours, q)) = chart.rise.last() {
+    let end =
+        chart.rise.last().map(|(hours, q)| AtOven { hours: *hours, p05: q.p05, p50: q.p50, p95: q.p95 });
+    if let Some(at) = chart.oven.or(end) {
         text += &format!(
             "After {} hours the dough is expected to stand at {} times its volume after mixing, with 90 % chance \
              between {} and {}.",
-            plain(*hours, 1),
-            number(q.p50, 2),
-            number(q.p05, 2),
-            number(q.p95, 2)
+            plain(at.hours, 1),
+            number(at.p50, 2),
+            number(at.p05, 2),
+            number(at.p95, 2)
         );
     }
     if let Some(target) = chart.target_rise {

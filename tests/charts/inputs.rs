@@ -59,6 +59,7 @@ pub fn rise_chart(count: usize, names: Names, on_the_clock: bool) -> RiseChart {
         target_rise: Some(2.2),
         units: units(names),
         window_hours: Some((25.5, 29.0)),
+        oven: Some(AtOven { hours: 27.0, p05: 1.9, p50: rise(27.0), p95: 2.6 }),
     }
 }
 
