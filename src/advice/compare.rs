@@ -49,6 +49,19 @@ pub struct Comparison {
     pub order: Vec<[String; 2]>,
     /// What the fit already says of the difference of ln rise, second against first, as a share.
     pub foretold: Interval,
+    /// Those of the two values with which no batch was baked: of them the fit knows only what holds for most kitchens.
+    pub never_baked: Vec<String>,
+}
+
+impl Comparison {
+    /// Names the values with which none of these batches was baked.
+    pub fn naming_the_new(mut self, batches: &[Batch]) -> Self {
+        let baked = |value: &&String| {
+            batches.iter().any(|b| b.get(self.factor).is_some_and(|v| v.to_string() == **value))
+        };
+        self.never_baked = self.between.iter().filter(|value| !baked(value)).cloned().collect();
+        self
+    }
 }
 
 /// Plans the comparison of two values of a column about a filled plan.
@@ -105,6 +118,7 @@ pub fn compare(
         power: power_of(pairs, wanted / pair_sd),
         order: order(pairs, between, seed),
         foretold: Interval::of(&differences).map(f64::exp_m1),
+        never_baked: Vec::new(),
     })
 }
 

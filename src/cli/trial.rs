@@ -79,7 +79,8 @@ pub fn run(context: &Context, args: &TrialArgs) -> Outcome {
         let plan = Batch { yeast_g: of(|b| b.yeast_g), water_temp_c: of(|b| b.water_temp_c), ..base };
         let between = [words[1].as_str(), words[2].as_str()];
         let (difference, power) = (args.difference / 100.0, args.power / 100.0);
-        let found = compare(&mut forecaster, &plan, factor, between, difference, power, args.seed)?;
+        let found = compare(&mut forecaster, &plan, factor, between, difference, power, args.seed)?
+            .naming_the_new(&records.batches);
         let found = Found { found, warnings };
         answer(context, &found, || comparison_text(&found.found))?;
         return Ok(Done::All);
@@ -153,9 +154,13 @@ fn comparison_text(c: &Comparison) -> String {
         100.0 * c.pair_sd.exp_m1()
     );
     let f = &c.foretold;
+    let who = match c.never_baked.as_slice() {
+        [] => "the records so far say".to_string(),
+        values => format!("no batch with '{}' yet, so most kitchens say", values.join("' or '")),
+    };
     let _ = writeln!(
         out,
-        "the records so far say {:+.0} % for '{}' against '{}' ({:+.0} to {:+.0} %)",
+        "{who} {:+.0} % for '{}' against '{}' ({:+.0} to {:+.0} %)",
         100.0 * f.p50,
         c.between[1],
         c.between[0],

@@ -140,6 +140,9 @@ fn trials_and_comparisons() {
     assert!(two["power"].as_f64().unwrap() >= 0.8);
     let finer = bench.json(&["trial", "--compare", "flour_lot", "A101", "C305", "--difference", "5"]);
     assert!(finer["pairs"].as_u64() > two["pairs"].as_u64());
+    assert_eq!(two["never_baked"].as_array().unwrap().len(), 0);
+    let new = bench.json(&["trial", "--compare", "flour_lot", "A101", "never had"]);
+    assert_eq!(new["never_baked"][0], "never had");
     bench.refuses(&["trial", "--compare", "flower", "a", "b"], 2, &["no such column"]);
     bench.refuses(&["trial", "--compare", "flour_lot", "a", "a"], 2, &["on both sides"]);
 }
