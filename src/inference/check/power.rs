@@ -14,6 +14,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::inference::diagnostics::variance;
 use crate::inference::fit::Fit;
 use crate::inference::lots::Centring;
 use crate::inference::posterior::Posterior;
@@ -25,6 +26,8 @@ use crate::inference::psis::smooth;
 const DELTA: f64 = 0.01;
 /// From here on a parameter is sensitive (Kallioinen et al. 2024).
 pub const SENSITIVE: f64 = 0.05;
+/// Records that took away less than this share of the prior's variance do not touch a parameter.
+const TOUCHED: f64 = 0.05;
 /// Draws used at most.
 const MOST_DRAWS: usize = 2000;
 
@@ -72,7 +75,11 @@ pub fn sensitivities(fit: &Fit, records: &Records) -> Vec<Sensitivity> {
     let of = |i: &usize| {
         let values: Vec<f64> = draws.iter().map(|x| layout.value(x, *i)).collect();
         let (prior, likelihood) = (sensitivity(&values, &priors), sensitivity(&values, &likelihoods));
+        // What the draws still hold as wide as the prior does, the records do not touch: its sensitivities are chance.
+        let xs: Vec<f64> = draws.iter().map(|x| x[*i]).collect();
+        let untouched = xs.len() > 1 && variance(&xs) > 1.0 - TOUCHED;
         let hangs_on = match (prior >= SENSITIVE, likelihood >= SENSITIVE) {
+            _ if untouched => HangsOn::Prior,
             (false, true) => HangsOn::Records,
             (true, true) => HangsOn::Both,
             (true, false) => HangsOn::Prior,
