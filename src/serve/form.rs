@@ -118,18 +118,44 @@ pub fn fields(columns: &[Column], batch: &Batch, last: Option<&Batch>, units: Un
     html! {
         div.fields {
             @for column in columns {
-                (field(*column, batch.get(*column), last.and_then(|l| l.get(*column)), units))
+                (field(*column, &shown(*column, batch.get(*column).as_ref(), units), last, units, None))
             }
         }
     }
 }
 
-fn field(column: Column, value: Option<Value>, last: Option<Value>, units: UnitSystem) -> Markup {
+/// The same filled with what was typed; what cannot be read is marked, with the reason beside it.
+pub fn fields_as_typed(columns: &[Column], form: &Form, last: Option<&Batch>, units: UnitSystem) -> Markup {
+    let wrong = |column: Column, text: &str| match text {
+        "" => None,
+        text => read(column, text, units).err().map(|why| match why {
+            Refused::Form(why) => why,
+            why => why.to_string(),
+        }),
+    };
+    html! {
+        div.fields {
+            @for column in columns {
+                @let text = form.get(column.name());
+                (field(*column, text, last, units, wrong(*column, text)))
+            }
+        }
+    }
+}
+
+fn field(
+    column: Column,
+    value: &str,
+    last: Option<&Batch>,
+    units: UnitSystem,
+    wrong: Option<String>,
+) -> Markup {
     let name = column.name();
-    let value = shown(column, value.as_ref(), units);
-    let hint = last
-        .filter(|_| value.is_empty() && column.kind() != Kind::When)
-        .map(|l| format!("last time {}", told(column, &l, units)));
+    let invalid = wrong.is_some().then_some("true");
+    let hint = wrong.or_else(|| {
+        let last = last.and_then(|l| l.get(column)).filter(|_| column.kind() != Kind::When)?;
+        value.is_empty().then(|| format!("last time {}", told(column, &last, units)))
+    });
     let hint_id = format!("{name}-hint");
     let described = hint.is_some().then_some(hint_id.as_str());
     html! {
@@ -137,7 +163,7 @@ fn field(column: Column, value: Option<Value>, last: Option<Value>, units: UnitS
             label for=(name) { (label(column, units)) }
             @match column.kind() {
                 Kind::Choice(words) => {
-                    select id=(name) name=(name) aria-describedby=[described] {
+                    select id=(name) name=(name) aria-describedby=[described] aria-invalid=[invalid] {
                         option value="" {}
                         @for word in words {
                             option value=(word) selected[*word == value] { (word.replace('_', " ")) }
@@ -145,14 +171,16 @@ fn field(column: Column, value: Option<Value>, last: Option<Value>, units: UnitS
                     }
                 }
                 Kind::When => {
-                    input type="datetime-local" id=(name) name=(name) value=(value) aria-describedby=[described];
+                    input type="datetime-local" id=(name) name=(name) value=(value) aria-describedby=[described]
+                        aria-invalid=[invalid];
                 }
                 Kind::Number { .. } => {
                     input type="text" inputmode="decimal" autocomplete="off" id=(name) name=(name) value=(value)
-                        aria-describedby=[described];
+                        aria-describedby=[described] aria-invalid=[invalid];
                 }
                 Kind::Text => {
-                    input type="text" autocomplete="off" id=(name) name=(name) value=(value) aria-describedby=[described];
+                    input type="text" autocomplete="off" id=(name) name=(name) value=(value) aria-describedby=[described]
+                        aria-invalid=[invalid];
                 }
             }
             @if let Some(hint) = hint { span.hint id=(hint_id) { (hint) } }

@@ -144,6 +144,9 @@ fn what_cannot_be_is_answered_in_words() {
     page.get("batch?id=none").says(422, &["no batch", "none"]);
     page.get("sheet/0000").says(410, &["Choose the sheet again"]);
     page.get("next?cold_hours=long").says(200, &["a number is wanted"]);
+    // What was typed stays, and what cannot be read is marked.
+    let wrong = page.get("next?cold_hours=900&room_temp_c=21.5");
+    wrong.says(200, &["value=\"900\"", "value=\"21.5\"", "aria-invalid=\"true\"", "Change what is marked"]);
     page.get("next?cold_hours=900").says(200, &["must lie between"]);
     page.post("reading", &[("id", "hall-001"), ("hours", "soon"), ("risen", "1.5")]).says(400, &["hours"]);
     page.post("record/new", &[("flour_g", "1000")]).says(422, &["nothing was written", "date is needed"]);

@@ -8,7 +8,7 @@ use crate::answers::recommend::keep_plans;
 use crate::dough::{Batch, Column};
 use crate::report::{next_batch, pictures};
 use crate::serve::desk::{Desk, Reply};
-use crate::serve::form::{Form, fields};
+use crate::serve::form::{Form, fields_as_typed};
 use crate::serve::frame::Tab;
 use crate::serve::known::{Advice, Given, Known};
 use crate::serve::refused::Refused;
@@ -47,6 +47,9 @@ pub fn show(desk: &Desk, form: &Form) -> Result<Reply, Refused> {
     let known = desk.known()?;
     let (given, wrong) = match given(desk, form) {
         Ok(given) => (given, None),
+        Err(Refused::Form(why)) => {
+            (Given::new(), Some(html! { p.alert { "Change what is marked below: " (why) } }))
+        }
         Err(why) => (Given::new(), Some(html! { p.alert { (why) } })),
     };
     let answer = match (wrong, form.0.is_empty()) {
@@ -103,10 +106,10 @@ fn ask(desk: &Desk, form: &Form, known: &Known, given: &Given) -> Markup {
     html! {
         p { "What you leave blank is as last time. Give a unit where yours is another: 72 °F, 1 kg, 1h30." }
         form method="get" action=(desk.frame().to("next")) {
-            (fields(FIRST, &plan, last, units))
+            (fields_as_typed(FIRST, form, last, units))
             details open[says_more] {
                 summary { "More of the plan" }
-                (fields(MORE, &plan, last, units))
+                (fields_as_typed(MORE, form, last, units))
             }
             p { button type="submit" { "Work it out" } }
         }
