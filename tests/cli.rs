@@ -23,6 +23,8 @@ mod exports;
 mod few_records;
 #[path = "cli/fit_questions.rs"]
 mod fit_questions;
+#[path = "cli/plans.rs"]
+mod plans;
 #[path = "cli/record.rs"]
 mod record;
 #[path = "cli/round_trip.rs"]

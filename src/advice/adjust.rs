@@ -12,6 +12,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::Batch;
+use crate::dough::hours::span;
 use crate::inference::fit::quantile;
 use crate::inference::forecast::Forecaster;
 use crate::inference::under_way::UnderWay;
@@ -104,8 +105,8 @@ pub fn adjust(
     let (mut prepared, assumed) = forecaster.ready(plan);
     if now > prepared.course.hours() + BEYOND_H {
         return Err(AdviceError::Readings(format!(
-            "{now} h after mixing is more than a day beyond the plan's {:.1} h: give the plan the hours it really took",
-            prepared.course.hours()
+            "{now} h after mixing is more than a day beyond the plan's {}: give the plan the hours it really took",
+            span(prepared.course.hours())
         )));
     }
     prepared.course = rest.planned_and(BEYOND_H);

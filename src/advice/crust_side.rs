@@ -1,7 +1,7 @@
 //! The crust beside the rise: the score a plan can expect, and what more or less yeast would trade for it.
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::crust::foretell::Foreteller;
 use crate::dough::Batch;
@@ -17,7 +17,7 @@ const YEASTS: [f64; 5] = [0.6, 0.8, 1.0, 1.25, 1.6];
 const DRAWS: usize = 100;
 
 /// What a plan's crust is likely to be.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct CrustSide {
     /// How many batches had a score.
     pub batches: usize,
@@ -34,7 +34,7 @@ pub struct CrustSide {
 }
 
 /// The same plan with another yeast.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct OtherYeast {
     /// Yeast to weigh, in g.
     pub yeast_g: f64,

@@ -4,7 +4,7 @@
 //! Source: the heat balance of the physics (`heat`). Limits: all ice melts; the figures hold near the plan's temperatures.
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::dough::Batch;
 use crate::inference::forecast::Forecaster;
@@ -12,7 +12,7 @@ use crate::inference::prepare::bowl;
 use crate::physics::composition::USUAL_PROTEIN_PCT;
 
 /// What stands behind a water temperature.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Heat {
     /// Share of the dough's heat that the water added at mixing carries, 0 to 1.
     pub water_share: f64,

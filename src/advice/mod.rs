@@ -26,12 +26,12 @@ pub mod window;
 pub mod yeast_for;
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::inference::forecast::Mixture;
 
 /// The 5, 50 and 95 % points of a forecast.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Interval {
     /// 5 % lie below.
     pub p05: f64,

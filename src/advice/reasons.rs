@@ -3,7 +3,8 @@
 //! Each figure is the change of the rise when one thing changes and all else stays, at the mean of the posterior.
 //! Limits: such changes do not simply add up, so the reasons need not make the whole difference.
 
-use serde::{Serialize, Serializer};
+use serde::de::IgnoredAny;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use crate::dough::Batch;
 use crate::dough::units::{Celsius, UnitSystem};
@@ -13,6 +14,11 @@ use crate::inference::forecast::Forecaster;
 const WORTH_TELLING: f64 = 0.02;
 /// How many reasons are given at most.
 const REASONS: usize = 3;
+
+/// Reasons are kept as sentences, from which their figures do not come back.
+pub(super) fn forgotten<'de, D: Deserializer<'de>>(d: D) -> Result<Vec<Reason>, D::Error> {
+    IgnoredAny::deserialize(d).map(|_| vec![])
+}
 
 /// One reason: a difference from the last batch or a slip, and the change of ln rise with it.
 #[derive(Debug, Clone, PartialEq)]

@@ -8,7 +8,7 @@
 //! with amounts that the scale can weigh.
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::dough::units::both_scales;
 use crate::dough::{Batch, YeastType};
@@ -18,7 +18,7 @@ use super::crust_side::CrustSide;
 use super::heat::{Heat, heat};
 use super::limits::Limits;
 use super::plan::sound;
-use super::reasons::Reason;
+use super::reasons::{Reason, forgotten};
 use super::scaling::{PieceEffect, piece_effect};
 use super::water::{Pour, pour};
 use super::weighing::{Weighing, weighing};
@@ -46,7 +46,7 @@ const AT_END: f64 = 0.03;
 pub const LEAST_YEAST_PCT: f64 = 0.002;
 
 /// A filled plan and what is to be expected of it.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Recommendation {
     /// Of which plan.
     pub batch_id: Option<String>,
@@ -87,6 +87,7 @@ pub struct Recommendation {
     /// The crust beside the rise, where scores tell of it.
     pub crust: Option<CrustSide>,
     /// Why, in figures.
+    #[serde(deserialize_with = "forgotten")]
     pub why: Vec<Reason>,
     /// What to mind.
     pub cautions: Vec<String>,
@@ -102,7 +103,7 @@ impl Recommendation {
 }
 
 /// Change from the last batch.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Change {
     /// Yeast in percentage points of flour; `None` without a last batch.
     pub yeast_pct: Option<f64>,

@@ -5,7 +5,7 @@
 //! and warms more slowly ([`crate::physics::cooling`]), so the same yeast raises it further.
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::plan::INGREDIENTS;
 use super::{AdviceError, plan_name};
@@ -65,7 +65,7 @@ fn whole(grams: f64) -> f64 {
 }
 
 /// What another mass of the piece does.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct PieceEffect {
     /// Of one piece now, in g.
     pub piece_g: f64,

@@ -2,7 +2,7 @@
 //! trade's sum rule beside it.
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::dough::Batch;
 use crate::physics::heat::{ice_for, sum_rule};
@@ -11,7 +11,7 @@ use crate::physics::heat::{ice_for, sum_rule};
 pub const USUAL_TAP_C: f64 = 15.0;
 
 /// What to pour.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Pour {
     /// Temperature of the water as a whole, in °C.
     pub water_temp_c: f64,

@@ -6,7 +6,7 @@
 //! Source: proportion alone. Limits: the yeast is evenly stirred in and used at once.
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::dough::Batch;
 use crate::inference::forecast::Forecaster;
@@ -18,7 +18,7 @@ const YEAST_STEPS: f64 = 20.0;
 const TAKEN_STEPS: f64 = 200.0;
 
 /// What the scale does.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Weighing {
     /// Its step in g.
     pub step_g: f64,
@@ -31,7 +31,7 @@ pub struct Weighing {
 }
 
 /// Yeast in water.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Dilution {
     /// Yeast to stir in, in g.
     pub yeast_g: f64,

@@ -1,7 +1,7 @@
 //! When the dough is ready: the hours during which the forecast's median lies inside the window.
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::inference::forecast::Forecaster;
 use crate::inference::prepare::Prepared;
@@ -13,7 +13,7 @@ const BEYOND_H: f64 = 24.0;
 const STEP_H: f64 = 0.25;
 
 /// Hours since the end of mixing.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Window {
     /// The median enters the window.
     pub from_hours: f64,

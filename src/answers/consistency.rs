@@ -12,7 +12,7 @@ use crate::dough::units::UnitSystem;
 use crate::inference::fit::Fit;
 use crate::inference::late::hours_late;
 use crate::logbook::PlanRecord;
-use crate::report::say::temperature_change;
+use crate::report::say::{counted, temperature_change};
 
 use super::words;
 
@@ -113,14 +113,14 @@ pub fn sentences(s: &Summary, units: UnitSystem) -> Vec<String> {
     let mut said = vec![s.improvement.clone()];
     said.push(match &s.limits {
         Some(b) => format!(
-            "{} batches: the middle of {} is {}, chance alone keeps a batch between {} and {}.",
-            s.batches,
+            "{}: the middle of {} is {}, chance alone keeps a batch between {} and {}.",
+            counted(s.batches, "batch", "batches"),
             s.measure.title(),
             say(s.center),
             say(b.lower),
             say(b.upper)
         ),
-        None => format!("{} batches: too few, or too alike, for limits.", s.batches),
+        None => format!("{}: too few, or too alike, for limits.", counted(s.batches, "batch", "batches")),
     });
     if let Some(u) = &s.usual {
         said.push(format!("9 of 10 batches land between {} and {}.", say(u.lower), say(u.upper)));
@@ -128,9 +128,9 @@ pub fn sentences(s: &Summary, units: UnitSystem) -> Vec<String> {
     if let Some(c) = &s.capability {
         let cp = c.cp.map(|cp| format!("Cp {cp:.2}, ")).unwrap_or_default();
         said.push(format!(
-            "{} of {} batches lay within what you would be content with ({cp}Cpk {:.2}: {}).",
+            "{} of {} lay within what you would be content with ({cp}Cpk {:.2}: {}).",
             c.inside,
-            c.batches,
+            counted(c.batches, "batch", "batches"),
             c.cpk,
             words::CPK
         ));
@@ -160,12 +160,9 @@ pub fn sentences(s: &Summary, units: UnitSystem) -> Vec<String> {
         )
     }));
     let days = s.subgroups.iter().flat_map(|x| &x.subgroups).filter(|g| g.batches > 1);
-    said.extend(
-        days.rev()
-            .filter_map(|g| Some((g, g.beyond()?)))
-            .take(NAMED)
-            .map(|(g, why)| format!("Look at the {} batches of {}: {why}.", g.batches, g.name)),
-    );
+    said.extend(days.rev().filter_map(|g| Some((g, g.beyond()?))).take(NAMED).map(|(g, why)| {
+        format!("Look at the {} of {}: {why}.", counted(g.batches, "batch", "batches"), g.name)
+    }));
     said
 }
 

@@ -8,6 +8,7 @@ use crate::charts::{
     ChartError, CoolingChart, Figure, FlourLot, Quantiles, TemperatureChart, YeastChart, YeastCurve,
     YeastPoint, cooling, flour_lots, temperature_response, yeast_against_hours,
 };
+use crate::dough::hours::span;
 use crate::dough::units::{Celsius, UnitSystem};
 use crate::dough::{Batch, Reading, StageKind, Vessel, YeastType};
 use crate::inference::fit::{Fit, quantile};
@@ -141,7 +142,7 @@ fn conditions(plan: &Batch, units: UnitSystem) -> String {
         };
         let around = s.surroundings_c.or(plan.room_temp_c);
         let at = around.map_or(String::new(), |c| format!(" at {}", degrees(c)));
-        format!("{:.1} h {place}{at}", s.hours)
+        format!("{} {place}{at}", span(s.hours))
     }));
     said.extend(plan.piece_g.map(|g| format!("pieces of {}", piece(g, units))));
     format!("As your latest batch: {}; the rest in the fridge.", said.join(", "))

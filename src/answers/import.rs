@@ -34,7 +34,12 @@ pub struct Imported {
     pub changes: Vec<Change>,
     /// Batches that came without an id and are nearly the same as one of another sheet.
     pub look_alikes: Vec<LookAlike>,
+    /// Rows that were taken, and are odd; the first of many.
+    pub notes: Vec<String>,
 }
+
+/// Notes that are kept of one import.
+const MOST_NOTES: usize = 100;
 
 /// What one file gave.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -189,10 +194,17 @@ fn take(
             Taken::Bad(row) => bad.push(row),
             Taken::Repeated => of.repeated += 1,
             Taken::Refused(row, why) => bad.push(refusal(table, row, why)),
-            Taken::Pushed(Pushed::Added) => of.added += 1,
-            Taken::Pushed(Pushed::Changed) => of.changed += 1,
-            Taken::Pushed(Pushed::Unchanged) => of.unchanged += 1,
-            Taken::Pushed(_) => {}
+            Taken::Pushed(pushed, odd) => {
+                match pushed {
+                    Pushed::Added => of.added += 1,
+                    Pushed::Changed => of.changed += 1,
+                    Pushed::Unchanged => of.unchanged += 1,
+                    _ => {}
+                }
+                if let Some(odd) = odd.filter(|_| total.notes.len() < MOST_NOTES) {
+                    total.notes.push(format!("{} {odd}", table.file));
+                }
+            }
         }
     })?;
     of.set_aside = bad.len();

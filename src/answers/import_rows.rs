@@ -4,10 +4,13 @@
 use std::sync::mpsc::{Receiver, Sender, SyncSender, channel, sync_channel};
 use std::thread;
 
+use jiff::Timestamp;
+
 use crate::intake::{Checked, Entry, IntakeError, Opened, Options, Row, SetAside};
 use crate::logbook::{Importer, LogbookError, Pushed, Ready};
 
 use super::failure::Failure;
+use super::record::ahead;
 
 /// Rows handed over at a time.
 const ROWS_AT_A_TIME: usize = 256;
@@ -25,8 +28,8 @@ enum Handed {
 
 /// What became of a row.
 pub enum Taken {
-    /// It was pushed.
-    Pushed(Pushed),
+    /// It was pushed; of a batch that has its rise before its day, what is odd about that.
+    Pushed(Pushed, Option<String>),
     /// It was pushed and not taken.
     Refused(Row<Entry>, Pushed),
     /// It is set aside.
@@ -119,7 +122,7 @@ fn write(
     seen: &dyn Fn(u64),
     told: &mut impl FnMut(Taken),
 ) -> Result<(), Failure> {
-    let mut rows = 0;
+    let (mut rows, now) = (0, Timestamp::now());
     for mut parcel in from {
         rows += parcel.len() as u64;
         seen(rows);
@@ -127,7 +130,8 @@ fn write(
             if let Handed::Batch(row) = handed {
                 let pushed = importer.push_ready(&row.value)?;
                 if pushed != Pushed::Repeated {
-                    told(Taken::Pushed(pushed));
+                    let odd = ahead(row.value.batch(), now).map(|why| format!("row {}: {why}", row.row));
+                    told(Taken::Pushed(pushed, odd));
                     continue;
                 }
             }
@@ -162,6 +166,6 @@ fn push_log(
     };
     Ok(match pushed {
         Pushed::Repeated | Pushed::NoSuchBatch | Pushed::SeveralKitchens => Taken::Refused(row, pushed),
-        pushed => Taken::Pushed(pushed),
+        pushed => Taken::Pushed(pushed, None),
     })
 }

@@ -2,6 +2,7 @@
 //! prints, and nothing here knows words of the command line or fields of a form.
 //!
 //! - [`kitchen`] which kitchen is meant, its records, and the fit to them; [`kept`] fits in the logbook and back
+//! - [`plans`] plans in the logbook and back; [`under_way`] which of them a dough is of, and its clock
 //! - [`recommend`] the next batch; [`pictures`] its charts, [`crust_side`] the crust beside its rise
 //! - [`import`] tables into the logbook, with `import_rows` and [`understood`]
 //! - [`record`] one batch written down by hand; [`questions`] what it is asked, [`defaults`] what is known of it beforehand,
@@ -23,11 +24,13 @@ pub mod kept;
 pub mod kitchen;
 pub mod pictures;
 pub mod planned;
+pub mod plans;
 pub mod questions;
 pub mod recommend;
 pub mod record;
 pub mod report;
 pub mod residuals;
 pub mod spread_sources;
+pub mod under_way;
 pub mod understood;
 pub mod words;

@@ -2,7 +2,6 @@
 
 use std::path::PathBuf;
 
-use jiff::Timestamp;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -14,7 +13,6 @@ use crate::advice::recommend::{Recommendation, recommend};
 use crate::dough::Batch;
 use crate::inference::fit::Fit;
 use crate::inference::prepare::Records;
-use crate::logbook::{Logbook, LogbookError};
 
 use super::failure::Failure;
 
@@ -79,18 +77,4 @@ pub fn on_the_clock(
 fn answer_of(fit: &Fit, plans: Vec<Recommendation>, schedules: Vec<Schedule>) -> Answer {
     let warnings = fit.warnings.iter().map(|w| w.says()).collect();
     Answer { plans, schedules, plan_ids: vec![], charts: vec![], warnings, pictures: vec![] }
-}
-
-/// Keeps recommended plans, and gives the names under which they are kept.
-pub fn keep_plans(
-    logbook: &mut Logbook,
-    kitchen: &str,
-    plans: &[Recommendation],
-) -> Result<Vec<String>, LogbookError> {
-    let keep = |r: &Recommendation| {
-        let predicted = serde_json::to_value(r).unwrap_or_default();
-        let plan = Batch { kitchen: Some(kitchen.into()), ..r.plan.clone() };
-        logbook.keep_plan(Timestamp::now(), &plan, &predicted)
-    };
-    plans.iter().map(keep).collect()
 }

@@ -2,14 +2,17 @@
 
 use std::collections::BTreeMap;
 
+use jiff::Timestamp;
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::{Batch, Column, Purpose, Reading, Value, Vessel, check};
 use crate::logbook::{Logbook, PlanRecord, Pushed, Source};
 
+use super::defaults::baked_by;
 use super::failure::Failure;
 use super::planned::Planned;
+use super::plans::{UNDER_WAY_DAYS, days_since, latest_thoughts};
 
 /// What was written down.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -26,6 +29,8 @@ pub struct Recorded {
     pub readings: usize,
     /// The batch as it now stands.
     pub batch: Batch,
+    /// What is odd about it.
+    pub warnings: Vec<String>,
     /// What its plan foretold.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub plan: Option<Planned>,
@@ -52,9 +57,8 @@ pub fn batch_named(logbook: &Logbook, kitchen: &str, id: &str) -> Result<Batch, 
 /// The plan of an id.
 pub fn plan_named(logbook: &Logbook, kitchen: &str, id: &str) -> Result<PlanRecord, Failure> {
     logbook.plan(kitchen, id)?.ok_or_else(|| {
-        let mut known: Vec<String> =
-            logbook.plans(kitchen).unwrap_or_default().into_iter().map(|p| p.plan_id).collect();
-        known.dedup();
+        let known = latest_thoughts(logbook.plans(kitchen).unwrap_or_default());
+        let mut known: Vec<String> = known.into_iter().map(|p| p.plan_id).collect();
         let known = known.split_off(known.len().saturating_sub(PLANS_NAMED));
         Failure::Work(match known.is_empty() {
             true => format!("kitchen '{kitchen}' has no plan '{id}', nor any other: `recommend` makes them"),
@@ -63,6 +67,78 @@ pub fn plan_named(logbook: &Logbook, kitchen: &str, id: &str) -> Result<PlanReco
             }
         })
     })
+}
+
+/// What comes of a batch at the oven or after it.
+const OUTCOMES: &[Column] = &[
+    Column::rise,
+    Column::ripeness,
+    Column::bake_temp_c,
+    Column::bake_minutes,
+    Column::crust_score,
+    Column::notes,
+];
+
+/// A batch by a plan. The batch that the plan is already is gone on with when nothing but readings, or the outcome that
+/// it waits for, is `said`.
+pub fn by_plan(
+    logbook: &Logbook,
+    kitchen: &str,
+    id: &str,
+    said: &BTreeMap<Column, Option<Value>>,
+) -> Result<Entry, Failure> {
+    let plan = plan_named(logbook, kitchen, id)?;
+    let Some(batch) = &plan.became else {
+        return Ok(Entry { batch: baked_by(&plan), said: None, readings: Vec::new() });
+    };
+    let waited_for = |c: &Column| OUTCOMES.contains(c) && batch.get(*c).is_none();
+    if batch.rise.is_none() && said.keys().all(waited_for) {
+        return Ok(Entry { batch: batch.clone(), said: Some(Vec::new()), readings: Vec::new() });
+    }
+    not_baked_yet(plan).map(|plan| Entry { batch: baked_by(&plan), said: None, readings: Vec::new() })
+}
+
+/// Refuses a plan that is a batch already. A plan named by its baker may be kept and baked again on another day.
+pub fn not_baked_yet(plan: PlanRecord) -> Result<PlanRecord, Failure> {
+    let Some(batch) = &plan.became else { return Ok(plan) };
+    let kept_again = batch.date.is_some_and(|d| days_since(d, plan.made_at) > 0);
+    if plan.plan.batch_id.is_some() && kept_again {
+        return Ok(plan);
+    }
+    let (id, became) = (&plan.plan_id, batch.batch_id.as_deref().unwrap_or_default());
+    Err(Failure::Call(format!(
+        "plan {id} is batch {became} already: finish it with `record --batch {became}`, or ask `recommend` for the next one"
+    )))
+}
+
+/// Refuses readings that would go to a batch baked long ago because no other was named.
+pub fn still_rises(logbook: &Logbook, kitchen: &str, latest: &Batch, now: Timestamp) -> Result<(), Failure> {
+    let Some(days) = latest.date.map(|d| days_since(d, now)).filter(|d| *d > UNDER_WAY_DAYS) else {
+        return Ok(());
+    };
+    if latest.rise.is_none() {
+        return Ok(());
+    }
+    let id = latest.batch_id.as_deref().unwrap_or_default();
+    let plans = latest_thoughts(logbook.plans(kitchen)?);
+    let plan = plans.iter().rev().find(|p| p.became.is_none()).map_or("ID", |p| p.plan_id.as_str());
+    Err(Failure::Call(format!(
+        "the latest batch, {id}, was mixed {days} days ago and has its rise: name the batch with --batch (--batch {id} if that one is \
+         meant); a dough under way by a plan takes readings with `record --plan {plan} --reading ...`, and \
+         `adjust --plan {plan} --reading ...` says what to do now"
+    )))
+}
+
+/// That a batch has its rise before its day has come.
+pub fn ahead(batch: &Batch, now: Timestamp) -> Option<String> {
+    let date = batch.date.filter(|_| batch.rise.is_some())?;
+    let days = -days_since(date, now);
+    let when = match days {
+        ..1 => return None,
+        1 => "tomorrow".to_string(),
+        n => format!("{n} days from now ({})", date.date()),
+    };
+    Some(format!("dated {when}, yet its rise is written down: check the date"))
 }
 
 /// Plans named when another was meant.
@@ -133,6 +209,7 @@ pub fn write(logbook: &mut Logbook, kitchen: &str, entry: Entry) -> Result<Recor
         added: is_new,
         changed,
         readings: entry.readings.len(),
+        warnings: ahead(&batch, Timestamp::now()).into_iter().collect(),
         plan: Planned::of(logbook, &batch)?,
         kitchen: kitchen.into(),
         batch_id,

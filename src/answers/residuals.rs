@@ -6,6 +6,7 @@ use crate::dough::Batch;
 use crate::inference::fit::Fit;
 use crate::inference::prepare::{Records, flour_lot, prepare};
 use crate::inference::residuals::{Reading, Residual, inside, residuals, rms_log};
+use crate::report::say::counted;
 
 use super::failure::Failure;
 use super::words;
@@ -61,7 +62,12 @@ pub fn fit_in_words(found: &[Residual]) -> Vec<String> {
     let n = found.len();
     let share = |nominal| format!("{:.0} %", 100.0 * inside(found, nominal) as f64 / n as f64);
     vec![
-        format!("{n} readings; the fit misses by {:.1} % ({}).", 100.0 * rms.exp_m1(), words::RMS),
+        format!(
+            "{}; the fit misses by {:.1} % ({}).",
+            counted(n, "reading", "readings"),
+            100.0 * rms.exp_m1(),
+            words::RMS
+        ),
         format!(
             "Inside the 50 % intervals lie {}, inside the 80 % intervals {}, inside the 90 % intervals {}: {}.",
             share(0.50),

@@ -1,13 +1,19 @@
 //! `adjust`: mid-course, what the readings so far say and what to do now.
 
-use std::fmt::Write;
+mod text;
+
 use std::path::PathBuf;
+
+use jiff::Timestamp;
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::adjust::{Adjustment, Taken, adjust, asked};
 use crate::advice::plan::complete;
+use crate::answers::plans::latest_thoughts;
+use crate::answers::record::plan_named;
+use crate::answers::under_way::{About, likely, started};
 use crate::dough::Batch;
 use crate::dough::units::Celsius;
 use crate::logbook::PlanRecord;
@@ -18,17 +24,20 @@ use super::kitchen::Kitchen;
 use super::output::answer;
 use super::plan_columns::PlanColumns;
 use super::recommend::plans;
-use super::text::{bullets, chance, hours, table};
 
 /// `adjust`
 #[derive(Debug, clap::Args)]
 #[command(before_help = "Examples:
   doughwright adjust plan.csv --reading 1=1.08 --reading 20=1.55
-  doughwright adjust --reading 3=1.2 --dough-temp 3=22.5    # the latest plan that `recommend` kept")]
+  doughwright adjust --reading 3=1.2 --dough-temp 3=22.5    # the plan that is mixed, else the one kept last
+  doughwright adjust --plan ID --reading 3=1.2              # another kept plan, as `list --plans` shows it")]
 pub struct AdjustArgs {
     /// The plan that is under way; blank yeast and water come from what `recommend` kept for it
     #[arg(value_name = "PLAN.csv")]
     pub plan: Option<PathBuf>,
+    /// A plan that `recommend` kept, by its id; columns given beside it are as they came instead
+    #[arg(long = "plan", value_name = "ID", conflicts_with = "plan")]
+    pub kept: Option<String>,
     /// What the jar shows: hours since the end of mixing, and the rise; may be given again
     #[arg(long, value_name = "HOURS=RISE", allow_hyphen_values = true)]
     pub reading: Vec<String>,
@@ -48,6 +57,7 @@ pub struct AdjustArgs {
 
 #[derive(Serialize, JsonSchema)]
 pub struct Answer {
+    about: About,
     #[serde(flatten)]
     adjustment: Adjustment,
     warnings: Vec<String>,
@@ -67,9 +77,7 @@ pub fn run(context: &Context, args: &AdjustArgs) -> Outcome {
         return Err(Failure::Call("one plan at a time can be under way: the file has several".into()));
     };
     let mut kitchen = Kitchen::open(context)?;
-    let kept = kitchen.logbook.plans(&kitchen.name)?;
-    let named = args.plan.is_some() || !args.columns.is_empty();
-    let started = as_kept(given, &kept, named);
+    let (started, about, record) = under_way(context, args, given, &kitchen)?;
     let latest = kitchen.latest(&started)?;
     let plan = complete(&started, latest.as_ref());
     asked(&plan)?;
@@ -79,24 +87,50 @@ pub fn run(context: &Context, args: &AdjustArgs) -> Outcome {
     let fitted = plan.batch_id.is_some()
         && records.readings.iter().any(|r| Some(&r.batch_id) == plan.batch_id.as_ref());
     let adjustment = adjust(&mut forecaster, &plan, &taken, args.now, args.window / 100.0, fitted)?;
-    let found = Answer { adjustment, warnings: fit.warnings.iter().map(|w| w.says()).collect() };
-    answer(context, &found, || text(&found))?;
+    let about = about.with(&plan, record.as_ref());
+    let found = Answer { about, adjustment, warnings: fit.warnings.iter().map(|w| w.says()).collect() };
+    answer(context, &found, || text::of(&found, context.units))?;
     Ok(Done::All)
 }
 
-/// The plan with what was recommended for it: the latest kept plan of its id, or the latest of all when none is named.
-fn as_kept(given: &Batch, kept: &[PlanRecord], named: bool) -> Batch {
-    let same = |p: &&PlanRecord| !named || (p.plan.batch_id.is_some() && p.plan.batch_id == given.batch_id);
-    let Some(found) = kept.iter().rev().find(same) else { return given.clone() };
-    if !named {
-        return found.plan.clone();
+/// The plan that is under way, what it is, and how it was kept.
+fn under_way(
+    context: &Context,
+    args: &AdjustArgs,
+    given: &Batch,
+    kitchen: &Kitchen,
+) -> Result<(Batch, About, Option<PlanRecord>), Failure> {
+    let now = Timestamp::now();
+    if let Some(id) = &args.kept {
+        let kept = plan_named(&kitchen.logbook, &kitchen.name, id)?;
+        let (mut plan, about) = started(&kept, now);
+        args.columns.put_into(&mut plan).map_err(|e| Failure::Call(e.to_string()))?;
+        return Ok((plan, about, Some(kept)));
     }
+    let kept = latest_thoughts(kitchen.logbook.plans(&kitchen.name)?);
+    if args.plan.is_some() || !args.columns.is_empty() {
+        let same = |p: &&PlanRecord| p.plan.batch_id.is_some() && p.plan.batch_id == given.batch_id;
+        let Some(kept) = kept.iter().rev().find(same) else {
+            return Ok((given.clone(), About::default(), None));
+        };
+        let (_, about) = started(kept, now);
+        return Ok((as_kept(given, &kept.plan), about, Some(kept.clone())));
+    }
+    let Some((taken, notes)) = likely(&kept, now, context.units) else {
+        return Ok((given.clone(), About::default(), None));
+    };
+    let (plan, about) = started(taken, now);
+    Ok((plan, About { notes, ..about }, Some(taken.clone())))
+}
+
+/// The plan as given, with what was recommended for it where it is blank.
+fn as_kept(given: &Batch, kept: &Batch) -> Batch {
     Batch {
-        yeast_g: given.yeast_g.or(found.plan.yeast_g),
-        ice_g: given.ice_g.or(found.plan.ice_g.filter(|_| given.yeast_g.is_none())),
+        yeast_g: given.yeast_g.or(kept.yeast_g),
+        ice_g: given.ice_g.or(kept.ice_g.filter(|_| given.yeast_g.is_none())),
         water_temp_c: match given.yeast_g {
             // What was kept belongs together: tap water beside its ice.
-            None => found.plan.water_temp_c.or(given.water_temp_c),
+            None => kept.water_temp_c.or(given.water_temp_c),
             Some(_) => given.water_temp_c,
         },
         ..given.clone()
@@ -120,62 +154,4 @@ fn pairs(flag: &str, given: &[String]) -> Result<Vec<(f64, f64)>, Failure> {
         Ok((number(hours).ok_or_else(wrong)?, value.ok_or_else(wrong)?))
     };
     given.iter().map(pair).collect()
-}
-
-fn text(answer: &Answer) -> String {
-    let a = &answer.adjustment;
-    let mut out = String::new();
-    if let Some(best) = a.options.first() {
-        let _ = writeln!(
-            out,
-            "{}: {} to land near {}",
-            best.action,
-            chance(best.chance_in_window),
-            a.target_rise
-        );
-    }
-    let _ = writeln!(
-        out,
-        "ready {}, 8 of 10 times between {} and {} (without the readings {} to {})",
-        from_now(a.ready_in_hours.p50),
-        from_now(a.ready_in_hours_80.0),
-        from_now(a.ready_in_hours_80.1),
-        from_now(a.ready_without_readings_80.0),
-        from_now(a.ready_without_readings_80.1)
-    );
-    let v = &a.vigour;
-    let percent = |x: f64| format!("{:+.0} %", 100.0 * x);
-    let _ = writeln!(
-        out,
-        "this batch works {} against your usual ({} to {} in 9 of 10 cases)",
-        percent(v.p50),
-        percent(v.p05),
-        percent(v.p95)
-    );
-    let mut rows =
-        vec![["what to do", "oven", "rise", "9 of 10 between", "and", "lands"].map(String::from).to_vec()];
-    for o in &a.options {
-        rows.push(vec![
-            o.action.clone(),
-            from_now(o.bake_in_hours),
-            format!("{:.2}", o.rise.p50),
-            format!("{:.2}", o.rise.p05),
-            format!("{:.2}", o.rise.p95),
-            chance(o.chance_in_window),
-        ]);
-    }
-    out.push_str(&table(&rows));
-    bullets(&mut out, "Mind:", &a.cautions);
-    bullets(&mut out, "About the fit:", &answer.warnings);
-    out
-}
-
-/// A time as seen from now.
-fn from_now(h: f64) -> String {
-    match h {
-        h if h.is_infinite() => "not within a day of the plan's end".into(),
-        h if h < -0.01 => format!("{} ago", hours(-h)),
-        h if h < 0.01 => "now".into(),
-        h => format!("in {}", hours(h)),
-    }
 }

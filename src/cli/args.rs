@@ -96,7 +96,7 @@ pub enum Command {
     Charts(super::charts::ChartsArgs),
     /// Everything about a kitchen on one page
     Report(ReportArgs),
-    /// The batches of a kitchen
+    /// The batches of a kitchen, or its plans
     List(ListArgs),
     /// One batch, with its readings and its history
     Show(ShowArgs),
@@ -347,7 +347,8 @@ pub struct ReportArgs {
 #[derive(Debug, clap::Args)]
 #[command(before_help = "Examples:
   doughwright list
-  doughwright list --last 10 --recipe pizza")]
+  doughwright list --last 10 --recipe pizza
+  doughwright list --plans                   # plans that `recommend` kept, and what became of them")]
 pub struct ListArgs {
     /// Only this recipe
     #[arg(long)]
@@ -355,6 +356,9 @@ pub struct ListArgs {
     /// Only the latest so many
     #[arg(long, value_name = "N")]
     pub last: Option<usize>,
+    /// Plans kept, in place of batches
+    #[arg(long)]
+    pub plans: bool,
 }
 
 /// `show`
@@ -377,6 +381,7 @@ pub struct ShowArgs {
   doughwright record                           # asks column by column
   doughwright record --plan ID --set dough_temp_c=23.5 room_temp_c='72 °F'
   doughwright record --reading 3=1.4           # of the latest batch, 3 h after mixing
+  doughwright record --plan ID --reading 3=1.4 # of the batch that the plan is
   doughwright record --batch BATCH --set rise=2.3 ripeness=ready")]
 pub struct RecordArgs {
     /// What was weighed or measured, without questions; nothing behind the = makes a column blank

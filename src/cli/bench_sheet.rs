@@ -6,6 +6,8 @@ use clap::ValueEnum;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::answers::plans::Kept;
+use crate::answers::record::plan_named;
 use crate::dough::units::UnitSystem;
 use crate::report::bench_sheet::{BenchSheet, Paper, html, text};
 
@@ -14,7 +16,7 @@ use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::files::write_whole;
 use super::output::{answer, print};
-use super::recommend::recommended;
+use super::recommend::{Answer as Recommended, recommended};
 
 /// Sheets of paper.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -29,6 +31,7 @@ pub enum PaperSize {
 #[derive(Debug, clap::Args)]
 #[command(before_help = "Examples:
   doughwright bench-sheet plan.csv
+  doughwright bench-sheet --plan ID            # a plan kept before, as `list --plans` shows it
   doughwright bench-sheet --bake-at 2026-12-05T18:30 --pieces 24 --to sheet.txt")]
 pub struct BenchSheetArgs {
     /// Where to: a name ending in .html or .txt; - writes plain text to standard output
@@ -37,6 +40,9 @@ pub struct BenchSheetArgs {
     /// The paper [default: letter with --units us, else a4]
     #[arg(long, value_enum)]
     pub paper: Option<PaperSize>,
+    /// A plan that `recommend` kept, by its id: printed as it is, nothing is worked out anew
+    #[arg(long = "plan", value_name = "ID", conflicts_with_all = ["plan", "target", "bake_at", "pieces", "tray"])]
+    pub kept: Option<String>,
     /// As `recommend` takes it.
     #[command(flatten)]
     pub recommend: RecommendArgs,
@@ -58,15 +64,20 @@ pub fn run(context: &Context, args: &BenchSheetArgs) -> Outcome {
             args.to.display()
         )));
     }
-    let found = recommended(context, &args.recommend)?;
-    let units = context.units;
-    let sheet = |i: usize| BenchSheet {
-        code: &found.plan_ids[i],
-        advice: &found.plans[i],
-        schedule: found.schedules.get(i),
-        units,
+    let found = match &args.kept {
+        Some(id) => vec![kept(context, &args.recommend, id)?],
+        None => {
+            let Recommended { plans, plan_ids, mut schedules, .. } = recommended(context, &args.recommend)?;
+            schedules.reverse();
+            let with_clock = plans.into_iter().map(|advice| Kept { advice, schedule: schedules.pop() });
+            plan_ids.into_iter().zip(with_clock).collect()
+        }
     };
-    let sheets: Vec<BenchSheet<'_>> = (0..found.plans.len()).map(sheet).collect();
+    let units = context.units;
+    let mut sheets = Vec::new();
+    for (code, Kept { advice, schedule }) in &found {
+        sheets.push(BenchSheet { code, advice, schedule: schedule.as_ref(), units });
+    }
     let as_text = || sheets.iter().map(text).collect::<Vec<_>>().join("\n\u{c}\n");
     if plain {
         if context.json {
@@ -83,7 +94,20 @@ pub fn run(context: &Context, args: &BenchSheetArgs) -> Outcome {
     };
     let page = if ending == "txt" { as_text() } else { html(&sheets, paper) };
     write_whole(&args.to, page)?;
-    let told = Answer { sheet: args.to.clone(), codes: found.plan_ids.clone() };
+    let told = Answer { sheet: args.to.clone(), codes: found.iter().map(|(code, _)| code.clone()).collect() };
     answer(context, &told, || format!("sheet: {}\ncode: {}\n", told.sheet.display(), told.codes.join(", ")))?;
     Ok(Done::All)
+}
+
+/// A kept plan as it was recommended, with its code.
+fn kept(context: &Context, asked: &RecommendArgs, id: &str) -> Result<(String, Kept), Failure> {
+    if !asked.columns.is_empty() {
+        return Err(Failure::Call(format!(
+            "--plan {id} prints the plan as it was kept: leave the plan's columns out, or ask `recommend` for another plan"
+        )));
+    }
+    let logbook = context.look()?;
+    let kitchen = context.kitchen(&logbook)?;
+    let record = plan_named(&logbook, &kitchen, id)?;
+    Ok((record.plan_id.clone(), Kept::of(&record)?))
 }

@@ -19,7 +19,7 @@ use super::kitchen::Kitchen;
 use super::output::answer;
 use super::progress::while_doing;
 use super::residuals::{CHART_PX, write_figures};
-use super::text::bullets;
+use super::text::{bullets, counted};
 
 /// Dots to a pixel of a PNG: sharp on paper of letter size.
 const PNG_SCALE: f32 = 2.0;
@@ -91,7 +91,7 @@ fn text(told: &Answer, args: &ChartsArgs) -> String {
     for says in &told.says {
         let _ = writeln!(out, "{says}\n");
     }
-    let _ = writeln!(out, "{} charts in {}", told.charts.len(), args.out.display());
+    let _ = writeln!(out, "{} in {}", counted(told.charts.len(), "chart", "charts"), args.out.display());
     bullets(&mut out, "About the fit", &told.warnings);
     out
 }

@@ -18,7 +18,7 @@ use super::kitchen::Kitchen;
 use super::output::answer;
 use super::progress::while_doing;
 use super::residuals::{CHART_PX, write_figures};
-use super::text::{bullets, chance, in_units, table, trimmed};
+use super::text::{bullets, chance, counted, in_units, table, trimmed};
 use crate::answers::words;
 
 #[derive(Serialize, JsonSchema)]
@@ -113,7 +113,7 @@ fn text(told: &Answer, units: UnitSystem) -> String {
     out.push_str(&models(c));
     bullets(&mut out, "Mind:", &c.cautions);
     if let Some(folder) = told.charts.first().and_then(|p| p.parent()) {
-        let _ = writeln!(out, "{} charts in {}", told.charts.len(), folder.display());
+        let _ = writeln!(out, "{} in {}", counted(told.charts.len(), "chart", "charts"), folder.display());
     }
     out
 }

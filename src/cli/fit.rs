@@ -27,7 +27,7 @@ use super::fit_check::{self, Checked};
 use super::fit_gaps::{self, Gaps};
 use super::output::answer;
 use super::progress::{Bars, while_doing};
-use super::text::{bullets, table, trimmed};
+use super::text::{bullets, counted, table, trimmed};
 use super::{fit_compare, fit_kitchens, kept};
 
 /// The answer of `fit`.
@@ -225,8 +225,12 @@ fn said(fitted: &Fitted) -> String {
     let mut out = String::new();
     let _ = writeln!(
         out,
-        "Kitchen '{}': {} batches, {} rises, fitted in {:.2} s ({} method)",
-        fitted.kitchen, fitted.batches, fitted.rises, fitted.seconds, fitted.method
+        "Kitchen '{}': {}, {}, fitted in {:.2} s ({} method)",
+        fitted.kitchen,
+        counted(fitted.batches, "batch", "batches"),
+        counted(fitted.rises, "rise", "rises"),
+        fitted.seconds,
+        fitted.method
     );
     if let Some(change) = &fitted.drift {
         let _ = writeln!(out, "{}", change.says());

@@ -18,6 +18,7 @@ use super::failure::{Done, Failure, Outcome};
 use super::files::{write_new, write_whole};
 use super::output::answer;
 use super::sheet;
+use super::text::counted;
 
 /// Runs the command.
 pub fn run(context: &Context, args: &ImportArgs) -> Outcome {
@@ -212,6 +213,10 @@ fn text(imported: &Imported, check: bool, logbook: &Path) -> String {
     if imported.problems.len() > SHOWN {
         lines.push(format!("  and {} more", imported.problems.len() - SHOWN));
     }
+    lines.extend(imported.notes.iter().take(SHOWN).map(|note| format!("  {note}")));
+    if imported.notes.len() > SHOWN {
+        lines.push(format!("  and {} more like these", imported.notes.len() - SHOWN));
+    }
     for alike in imported.look_alikes.iter().take(SHOWN) {
         lines.push(format!(
             "  {} is new, and nearly the same as {} of another sheet: if it is the same batch, take this import back \
@@ -223,11 +228,7 @@ fn text(imported: &Imported, check: bool, logbook: &Path) -> String {
         lines.push(format!("  and {} more like these", imported.look_alikes.len() - SHOWN));
     }
     if imported.set_aside > 0 {
-        let rows = if imported.set_aside == 1 {
-            "1 row was".into()
-        } else {
-            format!("{} rows were", imported.set_aside)
-        };
+        let rows = counted(imported.set_aside, "row was", "rows were");
         lines.push(match &imported.set_aside_file {
             Some(file) => {
                 format!("{rows} set aside in {}: correct them there and import that file", file.display())

@@ -14,9 +14,10 @@ use crate::logbook::Version;
 use super::args::{ListArgs, ShowArgs};
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
+use super::list_plans;
 use super::output::answer;
 use super::planned;
-use super::text::{in_units, table, temperature, trimmed};
+use super::text::{counted, in_units, table, temperature, trimmed};
 
 #[derive(Serialize, JsonSchema)]
 pub struct Listed {
@@ -28,6 +29,9 @@ pub struct Listed {
 pub fn list(context: &Context, args: &ListArgs) -> Outcome {
     let logbook = context.look()?;
     let kitchen = context.kitchen(&logbook)?;
+    if args.plans {
+        return list_plans::run(context, args, &logbook, kitchen);
+    }
     let mut batches = logbook.batches(&kitchen)?;
     if let Some(recipe) = &args.recipe {
         batches.retain(|b| b.recipe.as_ref() == Some(recipe));
@@ -72,8 +76,7 @@ impl Listed {
             ]);
         }
         let n = self.batches.len();
-        let batches = if n == 1 { "batch" } else { "batches" };
-        format!("{}{n} {batches} of kitchen '{}'\n", table(&rows), self.kitchen)
+        format!("{}{} of kitchen '{}'\n", table(&rows), counted(n, "batch", "batches"), self.kitchen)
     }
 }
 

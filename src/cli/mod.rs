@@ -29,6 +29,7 @@ mod forecast;
 mod import;
 mod kitchen;
 mod list;
+mod list_plans;
 mod man;
 mod output;
 mod plan_columns;

@@ -12,8 +12,9 @@ use crate::advice::plan::complete;
 use crate::advice::predict::predict;
 use crate::advice::recommend::{Recommendation, asked};
 use crate::answers::crust_side as beside;
+use crate::answers::plans::keep_plans;
+use crate::answers::recommend::on_the_clock;
 pub use crate::answers::recommend::{Answer, answer_plans};
-use crate::answers::recommend::{keep_plans, on_the_clock};
 use crate::dough::units::UnitSystem;
 use crate::dough::{Batch, Purpose};
 use crate::inference::fit::Fit;
@@ -80,7 +81,8 @@ pub fn recommended(context: &Context, args: &RecommendArgs) -> Result<Answer, Fa
     };
     let crust = beside::kept_foreteller(&mut kitchen.logbook, &kitchen.name, &records, &fit)?;
     beside::put_beside(&mut answered.plans, &fit, crust.as_ref());
-    answered.plan_ids = keep_plans(&mut kitchen.logbook, &kitchen.name, &answered.plans)?;
+    answered.plan_ids =
+        keep_plans(&mut kitchen.logbook, &kitchen.name, &answered.plans, &answered.schedules)?;
     if let Some(out) = &args.clock.out {
         let zone = clock.as_ref().map_or_else(TimeZone::system, |(asked, _)| asked.bake.time_zone().clone());
         let figures = pictures::of_all(fit.forecaster(), &answered.plans, &zone, context.units, CHART_PX)?;
@@ -133,6 +135,7 @@ pub fn plans(file: Option<&Path>, columns: &PlanColumns) -> Result<Vec<Batch>, F
     let mut plans = match file {
         None => vec![Batch::default()],
         Some(path) => {
+            not_an_id(path)?;
             let read = Opened::new(source_of(path)?)?.read(&Options { purpose: Purpose::Plan })?;
             if let Some(p) = read.problems().next() {
                 return Err(Failure::Call(format!(
@@ -150,6 +153,19 @@ pub fn plans(file: Option<&Path>, columns: &PlanColumns) -> Result<Vec<Batch>, F
         columns.put_into(plan).map_err(|e| Failure::Call(e.to_string()))?;
     }
     Ok(plans)
+}
+
+/// Refuses what is no file and looks like the id of a kept plan, with the way to name one.
+fn not_an_id(path: &Path) -> Result<(), Failure> {
+    if path.extension().is_some() || path.components().count() > 1 || path.as_os_str() == "-" || path.exists()
+    {
+        return Ok(());
+    }
+    let name = path.display();
+    Err(Failure::Call(format!(
+        "there is no file '{name}': if it is the id of a kept plan, `bench-sheet --plan {name}` prints it and `adjust --plan {name}` \
+         goes by it"
+    )))
 }
 
 fn limits(args: &RecommendArgs) -> Result<Limits, Failure> {

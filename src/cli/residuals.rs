@@ -20,7 +20,7 @@ use super::failure::{Done, Failure, Outcome};
 use super::files::write_whole;
 use super::kitchen::Kitchen;
 use super::output::answer;
-use super::text::{bullets, table};
+use super::text::{bullets, counted, table};
 
 /// Width of a chart in a file, in px.
 pub const CHART_PX: u32 = 900;
@@ -159,7 +159,7 @@ pub fn text(told: &Answer, picture: &str) -> String {
     out.push_str(picture);
     bullets(&mut out, "About the fit:", &told.warnings);
     if let Some(first) = told.charts.first().and_then(|p| p.parent()) {
-        let _ = writeln!(out, "{} charts in {}", told.charts.len(), first.display());
+        let _ = writeln!(out, "{} in {}", counted(told.charts.len(), "chart", "charts"), first.display());
     }
     out
 }

@@ -11,7 +11,7 @@ use crate::logbook::Undone;
 use super::output::{Document, SCHEMA_VERSION};
 use super::{
     adjust, bench_sheet, charts, completions, consistency, crust, demo, export, fit, fit_kitchens, forecast,
-    import, list, man, recommend, report, residuals, safety, serve, template, trial, what_if,
+    import, list, list_plans, man, recommend, report, residuals, safety, serve, template, trial, what_if,
 };
 
 /// An answer in one of two forms, as the call has it.
@@ -37,7 +37,7 @@ pub fn schemas() -> Vec<(&'static str, Schema)> {
         one::<export::Exported>("export"),
         one::<Either<fit::Fitted, fit_kitchens::Answer>>("fit"),
         one::<import::Imported>("import"),
-        one::<list::Listed>("list"),
+        one::<Either<list::Listed, list_plans::Listed>>("list"),
         one::<man::Answer>("man"),
         one::<Either<forecast::Answer, what_if::Answer>>("predict"),
         one::<recommend::Answer>("recommend"),

@@ -2,7 +2,9 @@
 
 use std::fmt::Write;
 
-pub use crate::report::say::{chance, hours, in_units, mass, rise, temperature, temperature_change, trimmed};
+pub use crate::report::say::{
+    chance, counted, hours, in_units, mass, rise, temperature, temperature_change, trimmed,
+};
 
 /// Lines of a list, each behind a dash, wrapped by the terminal.
 pub fn bullets(out: &mut String, title: &str, lines: &[String]) {

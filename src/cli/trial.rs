@@ -20,7 +20,7 @@ use super::output::answer;
 use super::plan_columns::PlanColumns;
 use super::progress::while_doing;
 use super::recommend::plans;
-use super::text::{bullets, chance, hours, mass, table, temperature, trimmed};
+use super::text::{bullets, chance, counted, hours, mass, table, temperature, trimmed};
 
 /// `trial`
 #[derive(Debug, clap::Args)]
@@ -143,8 +143,12 @@ fn comparison_text(c: &Comparison) -> String {
     let mut out = String::new();
     let _ = writeln!(
         out,
-        "bake {} pairs ({} batches): {} '{}' and '{}' side by side, all else alike",
-        c.pairs, c.batches, c.factor, c.between[0], c.between[1]
+        "bake {} ({} batches): {} '{}' and '{}' side by side, all else alike",
+        counted(c.pairs, "pair", "pairs"),
+        c.batches,
+        c.factor,
+        c.between[0],
+        c.between[1]
     );
     let _ = writeln!(
         out,

@@ -12,6 +12,7 @@ use super::ordered::Ordered;
 use super::oven::AtOven;
 use super::score::{Compared, Skill, expected, middle, others, ranked_probability};
 use super::table::Table;
+use crate::dough::counted::counted;
 use crate::dough::{Batch, Ripeness};
 use crate::inference::forecast::Forecaster;
 use crate::inference::minimise::MinimiseError;
@@ -317,7 +318,11 @@ fn cautions(of: Of, table: &Table, draws: &Draws) -> Vec<String> {
         })
         .collect();
     said.extend(table.predictors.iter().filter(|p| p.blanks() > 0).map(|p| {
-        format!("{} batches have no {}: the mean is taken there; write it down", p.blanks(), p.name)
+        format!(
+            "{} no {}: the mean is taken there; write it down",
+            counted(p.blanks(), "batch has", "batches have"),
+            p.name
+        )
     }));
     if table.foretold > 0 {
         let seen = match of {
@@ -326,11 +331,7 @@ fn cautions(of: Of, table: &Table, draws: &Draws) -> Vec<String> {
         };
         said.push(format!(
             "{} no measured rise at the oven: it is foretold{seen}; measure it",
-            if table.foretold == 1 {
-                "1 batch has".into()
-            } else {
-                format!("{} batches have", table.foretold)
-            }
+            counted(table.foretold, "batch has", "batches have")
         ));
     }
     if draws.k_hat > good_k(PROPOSALS) {

@@ -12,6 +12,7 @@
 pub mod batch;
 pub mod check;
 pub mod columns;
+pub mod counted;
 pub mod hours;
 pub mod reading;
 pub mod units;

@@ -12,6 +12,7 @@ use super::question::Question;
 use super::set_aside::PROBLEM_HEADING;
 use super::table::Table;
 use super::units::Unit;
+use crate::dough::counted::counted;
 use crate::dough::{Column, Value, YeastType};
 
 /// What a sheet was taken for.
@@ -195,13 +196,21 @@ impl fmt::Display for Understood {
             writeln!(f, "  {} '{}' is left out: {}", left.letter, left.heading, left.why)?;
         }
         let rows = [
-            ("repeat the headings", &self.passed_over.headings),
-            ("are totals", &self.passed_over.foot),
-            ("are the template's example", &self.passed_over.example),
+            (
+                "row repeats the headings and is",
+                "rows repeat the headings and are",
+                &self.passed_over.headings,
+            ),
+            ("row is a total and is", "rows are totals and are", &self.passed_over.foot),
+            (
+                "row is the template's example and is",
+                "rows are the template's example and are",
+                &self.passed_over.example,
+            ),
         ];
-        for (what, (n, first)) in rows {
+        for (one, many, (n, first)) in rows {
             if let Some(first) = first {
-                writeln!(f, "  {n} rows {what} and are passed over (first: row {first})")?;
+                writeln!(f, "  {} passed over (first: row {first})", counted(*n as usize, one, many))?;
             }
         }
         for question in &self.questions {

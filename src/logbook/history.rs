@@ -59,6 +59,8 @@ pub struct Undone {
     pub removed: usize,
     /// Values put back to what they were.
     pub restored: usize,
+    /// The batches that it is about, in the order they came.
+    pub batches: Vec<String>,
 }
 
 impl Logbook {
@@ -119,6 +121,7 @@ impl Logbook {
         let Some(mut import) = imports(&tx, "undone_at IS NULL", [])?.pop() else {
             return Err(LogbookError::NothingToUndo { path: self.place.path.clone() }.into());
         };
+        let batches = touched(&tx, import.n)?;
         let restored = restore(&tx, import.n)?;
         let mut removed = 0;
         for table in [READINGS.name, SURROUNDINGS.name, BATCHES] {
@@ -129,8 +132,26 @@ impl Logbook {
         IMPORTS.reseal(&tx, import.n)?;
         tx.commit()?;
         import.undone_at = Some(now);
-        Ok(Undone { import, removed, restored })
+        Ok(Undone { import, removed, restored, batches })
     }
+}
+
+/// The batches that an import added, changed, or wrote a line of a log for.
+fn touched(conn: &Connection, import: i64) -> Result<Vec<String>, Fault> {
+    let logs = [READINGS.name, SURROUNDINGS.name].map(|log| {
+        format!(
+            " OR n IN (SELECT batch FROM {log} WHERE added_by = ?1 OR n IN
+               (SELECT row FROM changes WHERE import = ?1 AND subject = '{log}'))"
+        )
+    });
+    let sql = format!(
+        "SELECT batch_id FROM batches WHERE added_by = ?1
+         OR n IN (SELECT row FROM changes WHERE import = ?1 AND subject = '{BATCHES}'){} ORDER BY n",
+        logs.concat()
+    );
+    let mut statement = conn.prepare(&sql)?;
+    let ids = statement.query_map([import], |row| row.get(0))?;
+    Ok(ids.collect::<Result<_, _>>()?)
 }
 
 /// The imports.

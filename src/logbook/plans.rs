@@ -45,19 +45,34 @@ impl Logbook {
         plan: &Batch,
         predicted: &serde_json::Value,
     ) -> Result<String, LogbookError> {
-        self.insert_plan(made_at, plan, predicted).at(&self.place)
+        self.insert_plan(None, made_at, plan, predicted).at(&self.place)
+    }
+
+    /// Keeps a plan under an id that is there already, as a later thought of the same.
+    ///
+    /// # Errors
+    /// When another process is writing, or the disk is full.
+    pub fn keep_plan_again(
+        &mut self,
+        plan_id: &str,
+        made_at: Timestamp,
+        plan: &Batch,
+        predicted: &serde_json::Value,
+    ) -> Result<String, LogbookError> {
+        self.insert_plan(Some(plan_id), made_at, plan, predicted).at(&self.place)
     }
 
     fn insert_plan(
         &self,
+        known: Option<&str>,
         made_at: Timestamp,
         plan: &Batch,
         predicted: &serde_json::Value,
     ) -> Result<String, Fault> {
         let kitchen = plan.kitchen_name();
         let tx = Transaction::new_unchecked(&self.conn, TransactionBehavior::Immediate)?;
-        let id = match &plan.batch_id {
-            Some(id) => id.clone(),
+        let id = match known.or(plan.batch_id.as_deref()) {
+            Some(id) => id.into(),
             None => {
                 let stem = plan.date.map_or("plan-".into(), |d| format!("plan-{}-", d.date()));
                 let taken: i64 = tx.query_row(

@@ -45,6 +45,11 @@ impl Ready {
         Ok(Self { content: seal.done(), batch, cells })
     }
 
+    /// The batch, to be looked at.
+    pub fn batch(&self) -> &Batch {
+        &self.batch
+    }
+
     /// The batch.
     pub fn into_batch(self) -> Batch {
         self.batch

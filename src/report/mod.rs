@@ -126,12 +126,11 @@ pub fn whole(title: &str, style: &str, top: Markup, contents: Markup) -> Markup 
 }
 
 fn behind(report: &Report) -> String {
-    let plural = |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
     format!(
         "Made on {} from {} with {}.",
         report.made_on,
-        plural(report.batches, "batch", "batches"),
-        plural(report.rises, "measured rise", "measured rises")
+        say::counted(report.batches, "batch", "batches"),
+        say::counted(report.rises, "measured rise", "measured rises")
     )
 }
 

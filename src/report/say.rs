@@ -1,6 +1,7 @@
 //! Numbers as a baker reads them, on the page and in the terminal.
 
 use crate::advice::Interval;
+pub use crate::dough::counted::counted;
 pub use crate::dough::hours::span as hours;
 use crate::dough::units::{Celsius, Grams, UnitSystem};
 

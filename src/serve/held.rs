@@ -50,7 +50,7 @@ pub struct Read {
     /// Its tables.
     pub tables: Vec<Understood>,
     /// What keeping it does, or did.
-    pub imported: Imported,
+    pub imported: Box<Imported>,
     /// The rows of each table that are set aside, as a table to be corrected (CSV); `None` without any.
     pub set_aside: Vec<Option<Vec<u8>>>,
     /// Whether it is kept.

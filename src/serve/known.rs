@@ -10,6 +10,7 @@ use crate::advice::recommend::Recommendation;
 use crate::answers::crust_side;
 use crate::answers::failure::Failure;
 use crate::answers::kitchen;
+use crate::answers::plans::latest_thoughts;
 use crate::answers::recommend::answer_plans;
 use crate::answers::report::{Known as OfReport, report_of, with_chart};
 use crate::crust::foretell::Foreteller;
@@ -82,7 +83,7 @@ impl Known {
         let began = before.map(|b| b.name.as_str()).filter(|name| there.iter().any(|k| k == name));
         let name = kitchen::meant(logbook, named.or(began))?;
         let records = kitchen::records(logbook, &name)?;
-        let plans = logbook.plans(&name)?;
+        let plans = latest_thoughts(logbook.plans(&name)?);
         let hash = logbook.data_hash(&name)?;
         let mut made = ToKeep::default();
         let (fit, crust) = match before.filter(|b| b.hash == hash && b.name == name) {

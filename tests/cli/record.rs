@@ -88,7 +88,8 @@ fn what_cannot_be_is_refused_and_nothing_is_written() {
     );
     bench.refuses(&["record", "--batch", "nobody", "--set", "rise=2"], 1, &["no batch 'nobody'", "list"]);
     bench.refuses(&["record", "--plan", "nobody", "--set", "rise=2"], 1, &["no plan 'nobody'"]);
-    bench.refuses(&["record", "--reading", "1=1.2", "1=1.3"], 2, &["hour 1 is said twice"]);
+    let twice = ["record", "--batch", "hall-120", "--reading", "1=1.2", "1=1.3"];
+    bench.refuses(&twice, 2, &["hour 1 is said twice"]);
     let none = Bench::new();
     assert_eq!(none.run(&["record", "--reading", "1=1.2"]).code, 1);
     assert_eq!(none.run(&["record", "--set", "flour_g=lots"]).code, 2);
@@ -158,8 +159,11 @@ fn a_plan_stands_beside_what_came_of_it() {
     assert_eq!(shown["plan"]["followed"], true);
     assert!(bench.run(&["consistency", "--out", "c"]).done().out.contains("plans followed"));
 
+    let answer = bench.json(&["recommend", "--cold-hours", "30", "--room-temp-c", "22"]);
+    let (id, yeast) =
+        (answer["plan_ids"][0].as_str().unwrap(), answer["plans"][0]["yeast_g"].as_f64().unwrap());
     let other = format!("yeast_g={}", yeast * 1.5);
-    let told = bench.run(&["record", "--plan", id, "--set", &other, "rise=2.9"]).done();
+    let told = bench.run(&["record", "--plan", id, "--set", &other, "rise=2.9", "date=2026-09-06"]).done();
     assert!(told.out.contains("not followed in yeast or water"), "{told:?}");
 }
 

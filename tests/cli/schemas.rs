@@ -53,6 +53,8 @@ const CALLS: &[(&str, &[&str])] = &[
         &["plan.csv", "--yeast-g", "5", "--reading", "12=1.3", "--reading", "20=1.5", "--dough-temp", "20=5"],
     ),
     ("adjust", &["plan.csv", "--yeast-g", "5", "--reading", "12=1.1", "--reading", "26=1.5"]),
+    ("adjust", &["--plan", "PLAN", "--reading", "3=1.2"]),
+    ("adjust", &["--reading", "3=1.2"]),
     ("trial", &[]),
     ("trial", &["--compare", "flour_name", "strong", "very strong"]),
     ("residuals", &[]),
@@ -67,7 +69,9 @@ const CALLS: &[(&str, &[&str])] = &[
     ("charts", &["--png"]),
     ("report", &[]),
     ("bench-sheet", &["plan.csv"]),
+    ("bench-sheet", &["--plan", "PLAN"]),
     ("list", &["--last", "5"]),
+    ("list", &["--plans"]),
     ("show", &["BATCH", "--history"]),
     (
         "record",

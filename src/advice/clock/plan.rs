@@ -6,7 +6,8 @@
 
 use jiff::ZonedDateTime;
 use schemars::JsonSchema;
-use serde::{Serialize, Serializer};
+use serde::de::Error as _;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::away::Away;
 use super::free::{Free, distance, says, ways};
@@ -54,10 +55,10 @@ pub struct Asked {
 }
 
 /// Something to do at its time.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Entry {
     /// When.
-    #[serde(serialize_with = "iso")]
+    #[serde(serialize_with = "iso", deserialize_with = "of_iso")]
     #[schemars(with = "String")]
     pub at: ZonedDateTime,
     /// What.
@@ -65,22 +66,22 @@ pub struct Entry {
     /// Which step; `None` for a side task.
     pub step: Option<Step>,
     /// From when it may be done, all else as planned.
-    #[serde(serialize_with = "iso_if")]
+    #[serde(serialize_with = "iso_if", deserialize_with = "of_iso_if")]
     #[schemars(with = "Option<String>")]
     pub from: Option<ZonedDateTime>,
     /// Until when.
-    #[serde(serialize_with = "iso_if")]
+    #[serde(serialize_with = "iso_if", deserialize_with = "of_iso_if")]
     #[schemars(with = "Option<String>")]
     pub to: Option<ZonedDateTime>,
 }
 
 /// Another way to set the free hours.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Way {
     /// The free hours.
     pub hours: String,
     /// When mixing begins.
-    #[serde(serialize_with = "iso")]
+    #[serde(serialize_with = "iso", deserialize_with = "of_iso")]
     #[schemars(with = "String")]
     pub mix: ZonedDateTime,
     /// Its yeast, in g.
@@ -90,7 +91,7 @@ pub struct Way {
 }
 
 /// A bake on the clock.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Schedule {
     /// What to do, in order of time.
     pub entries: Vec<Entry>,
@@ -102,8 +103,11 @@ pub struct Schedule {
     pub notes: Vec<String>,
 }
 
+/// To the minute, with the distance from universal time; the name of the zone is not kept.
+const ISO: &str = "%Y-%m-%dT%H:%M%:z";
+
 fn iso<S: Serializer>(at: &ZonedDateTime, s: S) -> Result<S::Ok, S::Error> {
-    s.collect_str(&at.strftime("%Y-%m-%dT%H:%M%:z"))
+    s.collect_str(&at.strftime(ISO))
 }
 
 fn iso_if<S: Serializer>(at: &Option<ZonedDateTime>, s: S) -> Result<S::Ok, S::Error> {
@@ -111,6 +115,15 @@ fn iso_if<S: Serializer>(at: &Option<ZonedDateTime>, s: S) -> Result<S::Ok, S::E
         Some(at) => iso(at, s),
         None => s.serialize_none(),
     }
+}
+
+fn of_iso<'de, D: Deserializer<'de>>(d: D) -> Result<ZonedDateTime, D::Error> {
+    ZonedDateTime::strptime(ISO, String::deserialize(d)?).map_err(D::Error::custom)
+}
+
+fn of_iso_if<'de, D: Deserializer<'de>>(d: D) -> Result<Option<ZonedDateTime>, D::Error> {
+    let text = Option::<String>::deserialize(d)?;
+    text.map(|t| ZonedDateTime::strptime(ISO, t).map_err(D::Error::custom)).transpose()
 }
 
 /// Fills a completed plan for a bake at an hour, and puts it on the clock.

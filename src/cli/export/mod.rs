@@ -20,6 +20,7 @@ use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::files::whole;
 use super::output::{answer, print};
+use super::text::counted;
 use tables::Tables;
 
 /// What was written.
@@ -77,11 +78,18 @@ pub fn run(context: &Context, args: &ExportArgs) -> Outcome {
 
 impl Exported {
     fn text(&self) -> String {
-        let logs = [(self.readings, "readings"), (self.surroundings, "lines of surroundings")];
-        let logs = logs.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!(", {n} {what}"));
+        let logs = [
+            (self.readings, "reading", "readings"),
+            (self.surroundings, "line of surroundings", "lines of surroundings"),
+        ];
+        let logs = logs
+            .iter()
+            .filter(|(n, ..)| *n > 0)
+            .map(|(n, one, many)| ", ".to_string() + &counted(*n, one, many));
         let files = [&self.file].into_iter().chain(&self.beside).map(|f| f.display().to_string());
         let files = files.collect::<Vec<_>>().join(", ");
-        format!("{} batches{} in {files}\n", self.batches, logs.collect::<String>())
+        let batches = counted(self.batches, "batch", "batches");
+        format!("{batches}{} in {files}\n", logs.collect::<String>())
     }
 }
 

@@ -8,8 +8,12 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::io;
 
-use crate::answers::defaults::{self, Defaults};
-use crate::answers::record::{Entry, Recorded, batch_named, plan_named, put, write};
+use jiff::Timestamp;
+
+use crate::answers::defaults::Defaults;
+use crate::answers::record::{
+    Entry, Recorded, batch_named, by_plan, not_baked_yet, plan_named, put, still_rises, write,
+};
 use crate::dough::{Batch, Column, Value};
 use crate::intake::{typed, typed_reading};
 use crate::logbook::{Logbook, PlanRecord};
@@ -19,6 +23,7 @@ use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::output::answer;
 use super::planned;
+use super::text::counted;
 use ask::Ended;
 use desk::Desk;
 
@@ -37,13 +42,11 @@ pub fn run(context: &Context, args: &RecordArgs) -> Outcome {
         (Some(id), _) => of_batch(&logbook, &kitchen, id, asks)?,
         (None, None) if said.is_empty() && !asks => of_latest(&logbook, &kitchen)?,
         (None, plan) if asks => {
-            let plan = plan.as_deref().map(|id| plan_named(&logbook, &kitchen, id)).transpose()?;
+            let named = |id| plan_named(&logbook, &kitchen, id).and_then(not_baked_yet);
+            let plan = plan.as_deref().map(named).transpose()?;
             new_batch(context, &mut logbook, &kitchen, plan)?
         }
-        (None, Some(id)) => {
-            let plan = plan_named(&logbook, &kitchen, id)?;
-            Some(Entry { batch: defaults::baked_by(&plan), said: None, readings: Vec::new() })
-        }
+        (None, Some(id)) => Some(by_plan(&logbook, &kitchen, id, &said)?),
         (None, None) => Some(Entry { batch: Batch::default(), said: None, readings: Vec::new() }),
     };
     let Some(mut entry) = entry else { return Ok(Done::All) };
@@ -104,6 +107,7 @@ fn of_latest(logbook: &Logbook, kitchen: &str) -> Result<Option<Entry>, Failure>
             "kitchen '{kitchen}' has no batch yet that a reading could belong to: `record` it first"
         ))
     })?;
+    still_rises(logbook, kitchen, &latest, Timestamp::now())?;
     Ok(Some(Entry { batch: latest, said: Some(Vec::new()), readings: Vec::new() }))
 }
 
@@ -150,8 +154,10 @@ fn text(recorded: &Recorded, context: &Context) -> String {
         (false, true) => Ok(()),
     };
     if recorded.readings > 0 {
-        let readings = if recorded.readings == 1 { "reading" } else { "readings" };
-        let _ = writeln!(out, "{} {readings} with batch {id}", recorded.readings);
+        let _ = writeln!(out, "{} with batch {id}", counted(recorded.readings, "reading", "readings"));
+    }
+    for warning in &recorded.warnings {
+        let _ = writeln!(out, "batch {id} is {warning}");
     }
     if let Some(plan) = &recorded.plan {
         out.push_str(&planned::text(plan, context.units));

@@ -4,7 +4,7 @@
 use maud::{Markup, html};
 
 use crate::advice::cautions::KITCHEN;
-use crate::answers::recommend::keep_plans;
+use crate::answers::plans::keep_plans;
 use crate::dough::{Batch, Column};
 use crate::report::{next_batch, pictures};
 use crate::serve::desk::{Desk, Reply};
@@ -79,7 +79,7 @@ pub fn keep(desk: &Desk, form: &Form) -> Result<Reply, Refused> {
     match answer.get() {
         Some(Ok(advice)) => {
             let plans = std::slice::from_ref(&advice.next.advice);
-            let id = keep_plans(&mut logbook, &known.name, plans)?.pop().unwrap_or_default();
+            let id = keep_plans(&mut logbook, &known.name, plans, &[])?.pop().unwrap_or_default();
             Ok(Reply::GoTo(format!("record?kept={}", super::record::escaped(&id))))
         }
         Some(Err(why)) => Err(Refused::Form(why.to_string())),

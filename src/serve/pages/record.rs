@@ -3,8 +3,10 @@
 use maud::{Markup, html};
 
 use crate::answers::defaults::{Defaults, baked_by};
+use crate::answers::plans::in_short;
 use crate::answers::questions::{USUAL, order};
-use crate::answers::record::{Entry, plan_named, put, write};
+use crate::answers::record::{Entry, not_baked_yet, plan_named, put, write};
+use crate::dough::units::UnitSystem;
 use crate::dough::{Batch, Column};
 use crate::serve::desk::{Desk, Reply};
 use crate::serve::form::{Form, fields, told};
@@ -23,7 +25,7 @@ pub fn show(desk: &Desk, form: &Form) -> Result<Reply, Refused> {
     let contents = html! {
         h1 { "Write down" }
         @if !kept.is_empty() { p.done { "Plan " (kept) " is kept. Write its batch down when you mix it." } }
-        (waiting(&frame, &known))
+        (waiting(&frame, &known, desk.settings.units))
         section {
             h2 { "A batch by itself" }
             p { a.button href=(frame.to("record/new")) { "Write a new batch down" } }
@@ -34,7 +36,7 @@ pub fn show(desk: &Desk, form: &Form) -> Result<Reply, Refused> {
 }
 
 /// Plans that no batch has come of yet, the latest first.
-fn waiting(frame: &Frame<'_>, known: &Known) -> Markup {
+fn waiting(frame: &Frame<'_>, known: &Known, units: UnitSystem) -> Markup {
     let waiting: Vec<_> = known.plans.iter().rev().filter(|p| p.became.is_none()).take(LISTED).collect();
     html! {
         @if !waiting.is_empty() {
@@ -46,6 +48,7 @@ fn waiting(frame: &Frame<'_>, known: &Known) -> Markup {
                             a href=(frame.to(&format!("record/new?plan={}", escaped(&plan.plan_id)))) {
                                 "Mixed by plan " (plan.plan_id)
                             }
+                            " (" (in_short(&plan.plan, units)) ")"
                         }
                     }
                 }
@@ -90,7 +93,7 @@ pub fn new_batch(desk: &Desk, form: &Form) -> Result<Reply, Refused> {
     let logbook = desk.logbook()?;
     let plan = match form.get("plan") {
         "" => None,
-        id => Some(plan_named(&logbook, &known.name, id)?),
+        id => Some(not_baked_yet(plan_named(&logbook, &known.name, id)?)?),
     };
     let title = match &plan {
         Some(plan) => format!("A batch by plan {}", plan.plan_id),
@@ -134,7 +137,7 @@ pub fn write_new(desk: &Desk, form: &Form) -> Result<Reply, Refused> {
     let known = desk.known()?;
     let batch = match form.get("plan") {
         "" => Batch::default(),
-        id => baked_by(&plan_named(&logbook, &known.name, id)?),
+        id => baked_by(&not_baked_yet(plan_named(&logbook, &known.name, id)?)?),
     };
     let mut entry = Entry { batch, said: None, readings: Vec::new() };
     put(&mut entry, form.said(desk.settings.units)?)?;

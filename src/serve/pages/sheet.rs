@@ -143,7 +143,12 @@ fn find(
     let kitchen = desk.known()?.name.clone();
     let (imported, bad) = check(copy, &tables, &taking(&kitchen))?;
     let set_aside = tables.iter().zip(&bad).map(|(t, bad)| as_table(t.opened.headings(), bad)).collect();
-    Ok(Found::Read(Read { tables: understood(&tables), imported, set_aside, kept: false }))
+    Ok(Found::Read(Read {
+        tables: understood(&tables),
+        imported: Box::new(imported),
+        set_aside,
+        kept: false,
+    }))
 }
 
 /// Readings without a kitchen belong to the one of this page.
@@ -178,7 +183,7 @@ pub fn keep(desk: &Desk, word: &str, form: &Form) -> Result<Reply, Refused> {
             set_aside[i] = as_table(tables[i].opened.headings(), bad);
             Ok(None)
         })?;
-        let read = Read { tables: understood(&tables), imported, set_aside, kept: true };
+        let read = Read { tables: understood(&tables), imported: Box::new(imported), set_aside, kept: true };
         desk.shelf().hold(word, Held { found: Arc::new(Found::Read(read)), ..held });
     }
     Ok(Reply::GoTo(format!("sheet/{word}")))

@@ -111,10 +111,11 @@ fn set_aside(frame: &Frame<'_>, word: &str, read: &Read) -> Markup {
 
 fn look_alikes(imported: &Imported) -> Markup {
     html! {
-        @if !imported.look_alikes.is_empty() {
+        @if !imported.look_alikes.is_empty() || !imported.notes.is_empty() {
             section {
                 h2 { "Look at these" }
                 ul {
+                    @for note in imported.notes.iter().take(LISTED) { li { (note) } }
                     @for alike in imported.look_alikes.iter().take(LISTED) {
                         li {
                             (alike.added) " is new, and nearly the same as " (alike.existing) " of another sheet: if it is the same "
