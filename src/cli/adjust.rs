@@ -29,8 +29,8 @@ use super::recommend::plans;
 #[derive(Debug, clap::Args)]
 #[command(before_help = "Examples:
   doughwright adjust plan.csv --reading 1=1.08 --reading 20=1.55
-  doughwright adjust --reading 3=1.2 --dough-temp 3=22.5    # the plan that is mixed, else the one kept last
-  doughwright adjust --plan ID --reading 3=1.2              # another kept plan, as `list --plans` shows it")]
+  doughwright adjust --plan ID --reading 3=1.2          # a kept plan, as `list --plans` shows it
+  doughwright adjust --reading 3=1.2 --dough-temp 3=22.5    # the plan mixed or kept last")]
 pub struct AdjustArgs {
     /// The plan that is under way; blank yeast and water come from what `recommend` kept for it
     #[arg(value_name = "PLAN.csv")]
