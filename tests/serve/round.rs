@@ -70,7 +70,7 @@ fn a_whole_round() {
     page.follow(&written).says(200, &["is in the logbook", "Beside its plan", &id]);
     // It is that batch from now on, and no second.
     let again = page.get(&format!("record/new?plan={id}"));
-    again.says(400, &[&format!("plan {id} is batch {batch} already")]);
+    again.says(422, &[&format!("plan {id} is batch {batch} already")]);
     // A reading from the bench, then what came of it.
     let reading = page.post("reading", &[("id", &batch), ("hours", "1h30"), ("risen", "1,4")]);
     page.follow(&reading).says(200, &["The reading is in the logbook", "1 h 30 min", "1.4"]);
