@@ -23,6 +23,8 @@ mod exports;
 mod few_records;
 #[path = "cli/fit_questions.rs"]
 mod fit_questions;
+#[path = "cli/own_words.rs"]
+mod own_words;
 #[path = "cli/plans.rs"]
 mod plans;
 #[path = "cli/record.rs"]

@@ -140,7 +140,7 @@ fn rows_set_aside_come_back_with_the_same_faults() {
         for table in tables {
             let Ok(first) = table.read(&Options::default()) else { continue };
             let mut bytes = Vec::new();
-            write_set_aside(&first.headings, &first.set_aside, &mut bytes).unwrap();
+            write_set_aside(&first.headings, &first.set_aside, table.separator(), &mut bytes).unwrap();
             let shape = table.understood().shape.clone();
             let mut map = table.understood().to_map();
             map.sheet = None;

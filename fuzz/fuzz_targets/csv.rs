@@ -11,7 +11,7 @@ fuzz_target!(|data: &[u8]| {
         let _ = table.understood().to_toml();
         for purpose in [Purpose::Record, Purpose::Plan] {
             if let Ok(intake) = table.read(&Options { purpose }) {
-                write_set_aside(&intake.headings, &intake.set_aside, Vec::new())
+                write_set_aside(&intake.headings, &intake.set_aside, table.separator(), Vec::new())
                     .expect("memory can be written to");
             }
         }

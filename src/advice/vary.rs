@@ -6,9 +6,10 @@ use serde::Serialize;
 use super::cautions::unseen;
 use super::predict::asked;
 use super::{AdviceError, Interval};
-use crate::dough::{Batch, Column, Kind, Value};
+use crate::dough::{Batch, Column, Kind, NoColumn, Value};
 use crate::inference::forecast::Forecaster;
 use crate::inference::prepare::Records;
+use crate::intake::typed;
 
 /// Values along a column when nobody says how many, and the most of them.
 const USUAL_STEPS: usize = 9;
@@ -35,10 +36,11 @@ impl Along {
             ))
         };
         let (name, range) = text.split_once('=').ok_or_else(|| wrong("there is no = in it"))?;
-        let column: Column =
-            name.trim().replace('-', "_").parse().map_err(|nearest: Column| {
-                wrong(&format!("there is no such column, nearest is {nearest}"))
-            })?;
+        let column: Column = name
+            .trim()
+            .replace('-', "_")
+            .parse()
+            .map_err(|none: NoColumn| wrong(&format!("there is no such column: {none}")))?;
         let Kind::Number { min: low, max: high, .. } = column.kind() else {
             return Err(wrong("that column holds no number"));
         };
@@ -53,10 +55,11 @@ impl Along {
                 .ok_or_else(|| wrong("2 to 60 values are possible"))?,
         };
         let (from, to) = range.split_once("..").ok_or_else(|| wrong("a range FROM..TO is wanted"))?;
-        let number = |t: &str| t.trim().parse::<f64>().ok().filter(|x| (low..=high).contains(x));
-        let (Some(from), Some(to)) = (number(from), number(to)) else {
-            return Err(wrong(&format!("values between {low} and {high} are possible")));
+        let number = |t: &str| match typed(column, t) {
+            Ok(Value::Number(x)) => Ok(x),
+            _ => Err(wrong(&format!("values between {low} and {high} are possible"))),
         };
+        let (from, to) = (number(from)?, number(to)?);
         if from >= to {
             return Err(wrong("the range must rise"));
         }

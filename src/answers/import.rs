@@ -1,12 +1,13 @@
 //! Tables into the logbook, as one step each: good rows go in, bad rows come back with what is wrong.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::dough::{Column, Value};
-use crate::intake::{ColumnMap, Entry, Opened, Row, RowProblem, SetAside, Target};
+use crate::intake::{ColumnMap, Decimal, Entry, Opened, Quantity, Row, RowProblem, SetAside, Target};
 use crate::logbook::{Change, Counts, Importer, Logbook, LookAlike, Pushed, Source};
 
 use super::failure::Failure;
@@ -63,6 +64,8 @@ pub struct OfFile {
     rows: usize,
     /// Rows that are the example of a template.
     pub example: usize,
+    /// How many batches went into each kitchen.
+    pub kitchens: BTreeMap<String, usize>,
     /// Rows set aside.
     pub set_aside: usize,
     /// Where they were written.
@@ -73,6 +76,26 @@ impl OfFile {
     /// Whether there was no row of data at all.
     pub fn is_empty(&self) -> bool {
         self.rows == 0 && self.example == 0
+    }
+
+    fn went_into(&mut self, kitchen: &str) {
+        match self.kitchens.get_mut(kitchen) {
+            Some(n) => *n += 1,
+            None => {
+                self.kitchens.insert(kitchen.into(), 1);
+            }
+        }
+    }
+
+    /// Into which kitchens its batches went, in words; `meant` is the one that was asked for. `None` without batches.
+    pub fn says_kitchens(&self, meant: Option<&str>) -> Option<String> {
+        let counted = |(kitchen, n): (&String, &usize)| {
+            format!("{n} {} into kitchen '{kitchen}'", if *n == 1 { "batch" } else { "batches" })
+        };
+        let all: Vec<String> = self.kitchens.iter().map(counted).collect();
+        let others = self.kitchens.keys().any(|k| meant.is_some_and(|m| m != k));
+        let why = if others { ": a row that names its kitchen keeps it" } else { "" };
+        (!all.is_empty()).then(|| all.join(", ") + why)
     }
 
     /// That there was none, in words.
@@ -102,7 +125,7 @@ pub struct Table {
 
 /// What is known of an import beside its tables.
 pub struct Taking<'a> {
-    /// The kitchen that readings belong to which name none.
+    /// The kitchen that rows belong to which name none.
     pub kitchen: Option<&'a str>,
     /// Hears now and then how many rows there were so far.
     pub seen: &'a dyn Fn(u64),
@@ -184,17 +207,21 @@ fn take(
         repeated: 0,
         rows: 0,
         example: file.understood().passed_over.example.0 as usize,
+        kitchens: BTreeMap::new(),
         set_aside: 0,
         set_aside_file: None,
     };
     let mut bad: Vec<SetAside> = Vec::new();
     push_all(importer, file, taking.kitchen, taking.seen, |taken| {
         of.rows += 1;
+        if let Taken::Pushed(_, Some(kitchen), _) = taken {
+            of.went_into(kitchen);
+        }
         match taken {
             Taken::Bad(row) => bad.push(row),
             Taken::Repeated => of.repeated += 1,
             Taken::Refused(row, why) => bad.push(refusal(table, row, why)),
-            Taken::Pushed(pushed, odd) => {
+            Taken::Pushed(pushed, _, odd) => {
                 match pushed {
                     Pushed::Added => of.added += 1,
                     Pushed::Changed => of.changed += 1,
@@ -244,8 +271,19 @@ fn refusal(table: &Table, row: Row<Entry>, why: Pushed) -> SetAside {
 /// What stands in a place of a row, from what the row was taken for.
 fn cell(file: &Opened, entry: &Entry, place: usize) -> String {
     let columns = &file.understood().columns;
-    let Some(target) = columns.iter().find(|c| c.place == place).map(|c| c.target) else {
+    let Some(column) = columns.iter().find(|c| c.place == place) else {
         return String::new();
+    };
+    let target = column.target;
+    // The numbers of a batch are in the units of the contract; those of the sheet may be in others.
+    let number = |x: f64| {
+        let kept = target.quantity().map(Quantity::kept_in);
+        let unit = kept.filter(|k| column.unit.is_some_and(|u| u != *k)).map(|k| format!(" {k}"));
+        let figures = match column.decimal {
+            Some(Decimal::Comma) => x.to_string().replace('.', ","),
+            _ => x.to_string(),
+        };
+        figures + &unit.unwrap_or_default()
     };
     let from_json = |value: serde_json::Result<serde_json::Value>, name: &str| match value
         .ok()
@@ -253,10 +291,14 @@ fn cell(file: &Opened, entry: &Entry, place: usize) -> String {
     {
         Some(serde_json::Value::String(s)) => s,
         Some(serde_json::Value::Null) | None => String::new(),
+        Some(serde_json::Value::Number(x)) => number(x.as_f64().unwrap_or_default()),
         Some(other) => other.to_string(),
     };
     match (entry, target) {
-        (Entry::Batch(b), Target::Column(c)) => b.get(c).map(|v: Value| v.to_string()).unwrap_or_default(),
+        (Entry::Batch(b), Target::Column(c)) => match b.get(c) {
+            Some(Value::Number(x)) => number(x),
+            value => value.map(|v| v.to_string()).unwrap_or_default(),
+        },
         (Entry::Batch(_), _) => String::new(),
         (Entry::Reading(r), t) => from_json(serde_json::to_value(r), t.name()),
         (Entry::Surroundings(p), t) => from_json(serde_json::to_value(p), t.name()),

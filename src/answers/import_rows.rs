@@ -27,9 +27,9 @@ enum Handed {
 }
 
 /// What became of a row.
-pub enum Taken {
-    /// It was pushed; of a batch that has its rise before its day, what is odd about that.
-    Pushed(Pushed, Option<String>),
+pub enum Taken<'a> {
+    /// It was pushed; of a batch the kitchen that it went to, and what is odd about one that has its rise before its day.
+    Pushed(Pushed, Option<&'a str>, Option<String>),
     /// It was pushed and not taken.
     Refused(Row<Entry>, Pushed),
     /// It is set aside.
@@ -39,19 +39,19 @@ pub enum Taken {
 }
 
 /// Pushes every row of a file and tells what became of each; `seen` hears now and then how many rows there were so
-/// far. Readings that name no kitchen belong to `kitchen`.
+/// far. Rows that name no kitchen belong to `kitchen`.
 pub fn push_all(
     importer: &mut Importer<'_>,
     file: &Opened,
     kitchen: Option<&str>,
     seen: &dyn Fn(u64),
-    mut told: impl FnMut(Taken),
+    mut told: impl FnMut(Taken<'_>),
 ) -> Result<(), Failure> {
     let (to, from) = sync_channel::<Vec<Handed>>(PARCELS_WAITING);
     // Parcels go back to be dropped where they were made: memory freed by another thread costs both of them.
     let (back, used) = channel();
     thread::scope(|scope| {
-        let reading = scope.spawn(move || hand_over(file, &to, &used));
+        let reading = scope.spawn(move || hand_over(file, kitchen, &to, &used));
         let written = write(importer, from, &back, kitchen, seen, &mut told);
         // A reader stopped by the writer has nothing to say of itself.
         let read = reading.join().unwrap_or_else(|_| {
@@ -63,6 +63,7 @@ pub fn push_all(
 
 fn hand_over(
     file: &Opened,
+    kitchen: Option<&str>,
     to: &SyncSender<Vec<Handed>>,
     used: &Receiver<Vec<Handed>>,
 ) -> Result<(), Failure> {
@@ -71,8 +72,9 @@ fn hand_over(
         parcel.push(match checked {
             Checked::Bad(row) => Handed::Bad(row),
             Checked::Repeated { .. } => Handed::Repeated,
-            Checked::Good(Row { row, value: Entry::Batch(batch), kitchen }) => {
-                Handed::Batch(Box::new(Row { row, value: Ready::new(*batch)?, kitchen }))
+            Checked::Good(Row { row, value: Entry::Batch(mut batch), kitchen: own }) => {
+                batch.kitchen = batch.kitchen.or_else(|| kitchen.map(str::to_string));
+                Handed::Batch(Box::new(Row { row, value: Ready::new(*batch)?, kitchen: own }))
             }
             Checked::Good(row) => Handed::Log(row),
         });
@@ -120,7 +122,7 @@ fn write(
     back: &Sender<Vec<Handed>>,
     kitchen: Option<&str>,
     seen: &dyn Fn(u64),
-    told: &mut impl FnMut(Taken),
+    told: &mut impl FnMut(Taken<'_>),
 ) -> Result<(), Failure> {
     let (mut rows, now) = (0, Timestamp::now());
     for mut parcel in from {
@@ -130,8 +132,9 @@ fn write(
             if let Handed::Batch(row) = handed {
                 let pushed = importer.push_ready(&row.value)?;
                 if pushed != Pushed::Repeated {
-                    let odd = ahead(row.value.batch(), now).map(|why| format!("row {}: {why}", row.row));
-                    told(Taken::Pushed(pushed, odd));
+                    let batch = row.value.batch();
+                    let odd = ahead(batch, now).map(|why| format!("row {}: {why}", row.row));
+                    told(Taken::Pushed(pushed, Some(batch.kitchen_name()), odd));
                     continue;
                 }
             }
@@ -157,7 +160,7 @@ fn push_log(
     importer: &mut Importer<'_>,
     row: Row<Entry>,
     kitchen: Option<&str>,
-) -> Result<Taken, LogbookError> {
+) -> Result<Taken<'static>, LogbookError> {
     importer.logs_of_kitchen(row.kitchen.as_deref().or(kitchen));
     let pushed = match &row.value {
         Entry::Batch(batch) => importer.push(batch)?,
@@ -166,6 +169,6 @@ fn push_log(
     };
     Ok(match pushed {
         Pushed::Repeated | Pushed::NoSuchBatch | Pushed::SeveralKitchens => Taken::Refused(row, pushed),
-        pushed => Taken::Pushed(pushed, None),
+        pushed => Taken::Pushed(pushed, None, None),
     })
 }

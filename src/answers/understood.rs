@@ -23,9 +23,9 @@ pub fn tables(source: &Source, map: &ColumnMap, logbook: Option<&Logbook>) -> Re
     Ok(Opened::all(source, &Known { remembered, ..known })?)
 }
 
-/// What each heading was taken for, where that is not its own name.
+/// What each heading was taken for, where that is not its own name or there is something to know.
 pub fn understood(table: &Opened) -> Vec<String> {
-    let told = |c: &&UnderstoodColumn| c.heading != c.target.name();
+    let told = |c: &&UnderstoodColumn| c.heading != c.target.name() || !c.notes.is_empty();
     table
         .understood()
         .columns
@@ -33,7 +33,8 @@ pub fn understood(table: &Opened) -> Vec<String> {
         .filter(told)
         .map(|c| {
             let unit = c.unit.map(|u| format!(" in {}", u.name())).unwrap_or_default();
-            format!("'{}' is taken for {}{unit}", c.heading, c.target.name())
+            let notes: String = c.notes.iter().map(|n| format!("; {n}")).collect();
+            format!("'{}' is taken for {}{unit}{notes}", c.heading, c.target.name())
         })
         .collect()
 }

@@ -15,7 +15,7 @@ use crate::answers::plans::latest_thoughts;
 use crate::answers::record::plan_named;
 use crate::answers::under_way::{About, likely, started};
 use crate::dough::Batch;
-use crate::dough::units::Celsius;
+use crate::intake::{typed_probe, typed_reading};
 use crate::logbook::PlanRecord;
 
 use super::context::Context;
@@ -66,8 +66,8 @@ pub struct Answer {
 /// Runs the command.
 pub fn run(context: &Context, args: &AdjustArgs) -> Outcome {
     let taken = Taken {
-        rises: pairs("--reading", &args.reading)?,
-        temperatures: pairs("--dough-temp", &args.dough_temp)?,
+        rises: pairs("--reading", &args.reading, typed_reading)?,
+        temperatures: pairs("--dough-temp", &args.dough_temp, typed_probe)?,
     };
     if !(0.5..=50.0).contains(&args.window) {
         return Err(Failure::Call(format!("--window {} is not between 0.5 and 50 percent", args.window)));
@@ -137,21 +137,12 @@ fn as_kept(given: &Batch, kept: &Batch) -> Batch {
     }
 }
 
-/// "3=1.25" as two numbers; a temperature may end in F.
-fn pairs(flag: &str, given: &[String]) -> Result<Vec<(f64, f64)>, Failure> {
-    let pair = |text: &String| {
-        let wrong = || {
-            Failure::Call(format!("{flag} '{text}': hours and a number are wanted, such as {flag} 3=1.25"))
-        };
-        let number = |t: &str| t.trim().parse::<f64>().ok().filter(|x| x.is_finite());
-        let (hours, value) = text.split_once('=').ok_or_else(wrong)?;
-        let value = value.trim();
-        let fahrenheit = value.strip_suffix(['F', 'f']).filter(|_| flag == "--dough-temp");
-        let value = match fahrenheit {
-            Some(f) => number(f).map(|f| Celsius::from_fahrenheit(f).0),
-            None => number(value.trim_end_matches(['C', 'c'])),
-        };
-        Ok((number(hours).ok_or_else(wrong)?, value.ok_or_else(wrong)?))
-    };
+/// Hours and what was read then, each as a cell of a sheet would say it.
+fn pairs(
+    flag: &str,
+    given: &[String],
+    read: impl Fn(&str) -> Result<(f64, f64), String>,
+) -> Result<Vec<(f64, f64)>, Failure> {
+    let pair = |text: &String| read(text).map_err(|why| Failure::Call(format!("{flag} '{text}': {why}")));
     given.iter().map(pair).collect()
 }

@@ -9,10 +9,12 @@ use indicatif::{ProgressBar, ProgressStyle};
 pub use crate::answers::import::Imported;
 use crate::answers::import::{self as answers, OfFile, Taking, take_all};
 use crate::dough::Purpose;
-use crate::intake::{ColumnMap, IntakeError, Opened, SetAside, Source as Bytes, write_set_aside};
+use crate::intake::{
+    ColumnMap, IntakeError, Opened, Question, SetAside, Source as Bytes, UNSAID, write_set_aside,
+};
 use crate::logbook::Logbook;
 
-use super::args::ImportArgs;
+use super::args::{ImportArgs, NAME};
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
 use super::files::{write_new, write_whole};
@@ -31,7 +33,7 @@ pub fn run(context: &Context, args: &ImportArgs) -> Outcome {
             each.join("; ")
         )));
     }
-    answer(context, &imported, || text(&imported, args.check, &context.logbook))?;
+    answer(context, &imported, || text(&imported, args.check, context))?;
     Ok(if imported.set_aside > 0 { Done::InPart } else { Done::All })
 }
 
@@ -54,10 +56,10 @@ pub fn import(
         write_whole(path, text.join("\n"))?;
     }
     // Nothing is made for a sheet with questions open.
-    tables
-        .iter()
-        .try_for_each(|table| table.opened.settled(Purpose::Record))
-        .map_err(|open| asked(open, save))?;
+    let open = tables.iter().find_map(|t| Some((t, t.opened.settled(Purpose::Record).err()?)));
+    if let Some((table, open)) = open {
+        return Err(asked(open, &table.opened, save));
+    }
     let scratch;
     let place = if check && !context.logbook.exists() {
         scratch = Scratch::new()?;
@@ -89,19 +91,53 @@ pub fn import(
 /// Questions beyond which a file to edit is better than flags.
 const MANY: usize = 3;
 
-/// Open questions, with the way to settle many of them at once.
-fn asked(open: IntakeError, saved: Option<&Path>) -> Failure {
-    match (&open, saved) {
-        (IntakeError::Open { .. }, Some(map)) => Failure::Call(format!(
-            "{open}\nor settle them in {map}, and import again with --columns {map}",
-            map = map.display()
-        )),
-        (IntakeError::Open { questions, .. }, None) if questions.len() > MANY => Failure::Call(format!(
-            "{open}\nor settle all of them in a file: import once more with --save-columns map.toml, edit it, and import with \
-             --columns map.toml"
-        )),
-        _ => open.into(),
+/// Open questions, with what was understood beside them, and the call that settles all that a call can.
+fn asked(open: IntakeError, table: &Opened, saved: Option<&Path>) -> Failure {
+    let IntakeError::Open { file, questions } = &open else { return open.into() };
+    let mut said = open.to_string();
+    let understood = table.understood().in_short();
+    if !understood.is_empty() {
+        said += &format!("\nunderstood of {file}: {understood}");
     }
+    let mut answers: Vec<String> = Vec::new();
+    for answer in questions.iter().filter_map(Question::answer) {
+        if !answers.contains(&answer) {
+            answers.push(answer);
+        }
+    }
+    match saved {
+        Some(map) => {
+            said += &format!(
+                "\nor settle them in {map}, and import again with --columns {map}",
+                map = map.display()
+            );
+        }
+        None if questions.len() > MANY => {
+            said += "\nor settle all of them in a file: import once more with --save-columns map.toml, edit it, and import \
+                     with --columns map.toml";
+        }
+        None => {}
+    }
+    if !answers.is_empty() {
+        let blank = if answers.iter().any(|a| a.contains(UNSAID)) {
+            format!(" (put your answer in place of each {UNSAID})")
+        } else {
+            String::new()
+        };
+        said += &format!("\nall in one call{blank}:\n  {} {}", this_call(), answers.join(" "));
+    }
+    Failure::Call(said)
+}
+
+/// The call as it was typed, ready to be typed again.
+fn this_call() -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./=:+,@%".contains(c);
+    let quoted = |word: String| match !word.is_empty() && word.chars().all(plain) {
+        true => word,
+        false => format!("'{}'", word.replace('\'', "'\\''")),
+    };
+    let words = std::env::args_os().skip(1).map(|w| quoted(w.to_string_lossy().into_owned()));
+    std::iter::once(NAME.to_string()).chain(words).collect::<Vec<_>>().join(" ")
 }
 
 /// Rows before progress is shown.
@@ -135,11 +171,12 @@ pub fn file_name(path: &Path) -> String {
 /// name is taken by other rows, which the baker may be correcting just now.
 fn set_aside(path: &Path, file: &Opened, rows: &[SetAside]) -> Result<PathBuf, Failure> {
     let mut text = Vec::new();
-    write_set_aside(file.headings(), rows, &mut text)
-        .map_err(|e| Failure::write(&beside(path, 1), std::io::Error::other(e)))?;
-    let mut n = 1;
+    let separator = file.separator();
+    write_set_aside(file.headings(), rows, separator, &mut text)
+        .map_err(|e| Failure::write(path, std::io::Error::other(e)))?;
+    let (stem, mut n) = stem_and_number(path);
     loop {
-        let place = beside(path, n);
+        let place = beside(path, &stem, n, separator);
         let same = || {
             let as_long = std::fs::metadata(&place).is_ok_and(|m| m.len() == text.len() as u64);
             as_long && std::fs::read(&place).is_ok_and(|there| there == text)
@@ -151,13 +188,32 @@ fn set_aside(path: &Path, file: &Opened, rows: &[SetAside]) -> Result<PathBuf, F
     }
 }
 
-fn beside(path: &Path, n: usize) -> PathBuf {
-    let ending = if n == 1 { "set-aside.csv".to_string() } else { format!("set-aside-{n}.csv") };
+/// The name that rows set aside are called by, and the number of the first such file: rows of a file that was itself set
+/// aside go into the next one of the same sheet.
+fn stem_and_number(path: &Path) -> (String, usize) {
     if is_standard_input(path) {
-        format!("standard-input.{ending}").into()
-    } else {
-        path.with_extension(ending)
+        return ("standard-input".into(), 1);
     }
+    let stem = path.file_stem().map_or("sheet".into(), |s| s.to_string_lossy().into_owned());
+    let Some((sheet, mark)) = stem.rsplit_once('.') else { return (stem, 1) };
+    let number = match mark.strip_prefix(SET_ASIDE) {
+        Some("") => Some(1),
+        Some(n) => n.strip_prefix('-').and_then(|n| n.parse::<usize>().ok()),
+        None => None,
+    };
+    match number {
+        Some(n) => (sheet.into(), n.saturating_add(1)),
+        None => (stem, 1),
+    }
+}
+
+const SET_ASIDE: &str = "set-aside";
+
+fn beside(path: &Path, stem: &str, n: usize, separator: u8) -> PathBuf {
+    let ending = if separator == b'\t' { "tsv" } else { "csv" };
+    let number = if n == 1 { String::new() } else { format!("-{n}") };
+    let name = format!("{stem}.{SET_ASIDE}{number}.{ending}");
+    if is_standard_input(path) { name.into() } else { path.with_file_name(name) }
 }
 
 /// A folder of its own that goes when dropped, for a check without a logbook.
@@ -182,7 +238,7 @@ impl Drop for Scratch {
 /// Problems shown at most; all are in the file set aside and in the JSON.
 const SHOWN: usize = 12;
 
-fn text(imported: &Imported, check: bool, logbook: &Path) -> String {
+fn text(imported: &Imported, check: bool, context: &Context) -> String {
     let mut lines = Vec::new();
     for f in &imported.files {
         if f.is_empty() {
@@ -204,6 +260,7 @@ fn text(imported: &Imported, check: bool, logbook: &Path) -> String {
         }
         line += &format!(" ({})", f.kind);
         lines.push(line);
+        lines.extend(f.says_kitchens(context.kitchen.as_deref()).map(|says| format!("  {says}")));
         lines.extend(f.understood.iter().map(|u| format!("  {u}")));
     }
     for p in imported.problems.iter().take(SHOWN) {
@@ -231,14 +288,17 @@ fn text(imported: &Imported, check: bool, logbook: &Path) -> String {
         let rows = counted(imported.set_aside, "row was", "rows were");
         lines.push(match &imported.set_aside_file {
             Some(file) => {
-                format!("{rows} set aside in {}: correct them there and import that file", file.display())
+                let kitchen = context.kitchen.as_ref().map(|k| format!(" with --kitchen {k}"));
+                let file = file.display();
+                let how = kitchen.unwrap_or_default();
+                format!("{rows} set aside in {file}: correct them there and import that file{how}")
             }
             None => format!("{rows} not fit to be taken"),
         });
     }
     lines.push(match check {
         true => "nothing was written: this was a check".into(),
-        false => format!("logbook: {}", logbook.display()),
+        false => format!("logbook: {}", context.logbook.display()),
     });
     lines.join("\n") + "\n"
 }

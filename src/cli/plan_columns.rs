@@ -3,7 +3,8 @@
 
 use clap::{Arg, ArgMatches, Command, Error, FromArgMatches};
 
-use crate::dough::{Batch, Column, Kind, SetError, Value};
+use crate::dough::{Batch, Column, Kind};
+use crate::intake::typed_beside;
 
 /// Columns given on the command line, in the order of the table.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -25,9 +26,15 @@ impl PlanColumns {
     /// Puts them into a plan.
     ///
     /// # Errors
-    /// When a column cannot hold what was given.
-    pub fn put_into(&self, plan: &mut Batch) -> Result<(), SetError> {
-        self.0.iter().try_for_each(|(column, text)| plan.set(*column, &Value::Text(text.clone())))
+    /// When a column cannot hold what was given, in words.
+    pub fn put_into(&self, plan: &mut Batch) -> Result<(), String> {
+        // The flour stands before the rest, so that a percentage finds it.
+        for (column, text) in &self.0 {
+            let value = typed_beside(*column, text, plan.flour_g)
+                .map_err(|why| format!("{column} cannot be '{text}': {why}"))?;
+            plan.set(*column, &value).map_err(|refused| refused.to_string())?;
+        }
+        Ok(())
     }
 }
 

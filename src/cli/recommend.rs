@@ -16,9 +16,9 @@ use crate::answers::plans::keep_plans;
 use crate::answers::recommend::on_the_clock;
 pub use crate::answers::recommend::{Answer, answer_plans};
 use crate::dough::units::UnitSystem;
-use crate::dough::{Batch, Purpose};
+use crate::dough::{Batch, Column, Purpose, Value};
 use crate::inference::fit::Fit;
-use crate::intake::{Opened, Options};
+use crate::intake::{Opened, Options, typed};
 
 use super::args::RecommendArgs;
 use super::clock;
@@ -150,7 +150,7 @@ pub fn plans(file: Option<&Path>, columns: &PlanColumns) -> Result<Vec<Batch>, F
         return Err(Failure::Call("the file of plans has no plan in it: one row is one plan".into()));
     }
     for plan in &mut plans {
-        columns.put_into(plan).map_err(|e| Failure::Call(e.to_string()))?;
+        columns.put_into(plan).map_err(Failure::Call)?;
     }
     Ok(plans)
 }
@@ -176,7 +176,10 @@ fn limits(args: &RecommendArgs) -> Result<Limits, Failure> {
         ))
     };
     let (low, high) = args.dough_between.split_once("..").ok_or_else(wrong)?;
-    let number = |text: &str| text.trim().parse::<f64>().map_err(|_| wrong());
+    let number = |text: &str| match typed(Column::dough_temp_c, text) {
+        Ok(Value::Number(x)) => Ok(x),
+        _ => Err(wrong()),
+    };
     Ok(Limits {
         window: args.window / 100.0,
         scale_g: args.scale,

@@ -6,8 +6,8 @@ use serde::de::DeserializeOwned;
 
 use crate::answers::import::Table;
 use crate::answers::understood::tables;
-use crate::dough::{Batch, Column, Value};
-use crate::intake::{ColumnMap, IGNORE, Target, Unit};
+use crate::dough::{Batch, Column, NoColumn, Value};
+use crate::intake::{ColumnMap, IGNORE, Target, UNSAID, Unit};
 use crate::logbook::Logbook;
 
 use super::args::SheetArgs;
@@ -20,17 +20,17 @@ pub fn said(args: &SheetArgs) -> Result<ColumnMap, Failure> {
     map.decimal = args.decimal.as_deref().map(|w| word("--decimal", w, "point or comma")).transpose()?;
     map.dates = args.dates.as_deref().map(|w| word("--dates", w, "day-first or month-first")).transpose()?;
     for text in &args.column {
-        let (heading, column) = pair("--column", text)?;
+        let (heading, column) = said_pair("--column", text, "a column's name, or ignore")?;
         if column != IGNORE && Target::of_name(column).is_none() {
             return Err(Failure::Call(format!(
-                "--column '{text}': there is no column '{column}': nearest is {}, or say {IGNORE}",
-                Column::nearest(column)
+                "--column '{text}': there is no column '{column}': {}, or say {IGNORE}",
+                Column::none_named(column)
             )));
         }
         map.settle(heading).column = Some(column.into());
     }
     for text in &args.unit {
-        let (heading, unit) = pair("--unit", text)?;
+        let (heading, unit) = said_pair("--unit", text, "a unit")?;
         let known = Unit::ALL.iter().copied().find(|u| u.name() == unit).ok_or_else(|| {
             let names: Vec<&str> = Unit::ALL.iter().map(|u| u.name()).collect();
             Failure::Call(format!("--unit '{text}': one of {} is wanted", names.join(", ")))
@@ -38,9 +38,9 @@ pub fn said(args: &SheetArgs) -> Result<ColumnMap, Failure> {
         map.settle(heading).unit = Some(known);
     }
     for text in &args.fill {
-        let (name, value) = pair("--fill", text)?;
-        let column: Column = name.parse().map_err(|nearest| {
-            Failure::Call(format!("--fill '{text}': there is no column '{name}': nearest is {nearest}"))
+        let (name, value) = said_pair("--fill", text, "what every row says")?;
+        let column: Column = name.parse().map_err(|none: NoColumn| {
+            Failure::Call(format!("--fill '{text}': there is no column '{name}': {none}"))
         })?;
         let value = Value::Text(value.into());
         Batch::default().set(column, &value).map_err(|e| Failure::Call(format!("--fill: {e}")))?;
@@ -62,6 +62,15 @@ fn pair<'a>(flag: &str, text: &'a str) -> Result<(&'a str, &'a str), Failure> {
             "{flag} '{text}': two words with = between them are wanted, such as {flag} 'A=b'"
         ))
     })
+}
+
+/// A pair of which the second is said, and not left as a question.
+fn said_pair<'a>(flag: &str, text: &'a str, wanted: &str) -> Result<(&'a str, &'a str), Failure> {
+    let (first, second) = pair(flag, text)?;
+    match second {
+        UNSAID => Err(Failure::Call(format!("{flag} '{text}': put {wanted} in place of the {UNSAID}"))),
+        second => Ok((first, second)),
+    }
 }
 
 fn word<T: DeserializeOwned>(flag: &str, text: &str, wanted: &str) -> Result<T, Failure> {

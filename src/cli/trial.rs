@@ -11,7 +11,7 @@ use crate::advice::limits::Limits;
 use crate::advice::plan::complete;
 use crate::advice::trial::{Trial, trial};
 use crate::dough::units::UnitSystem;
-use crate::dough::{Batch, Column};
+use crate::dough::{Batch, Column, NoColumn};
 
 use super::context::Context;
 use super::failure::{Done, Failure, Outcome};
@@ -94,8 +94,8 @@ pub fn run(context: &Context, args: &TrialArgs) -> Outcome {
 }
 
 fn factor(name: &str) -> Result<Column, Failure> {
-    name.replace('-', "_").parse().map_err(|nearest| {
-        Failure::Call(format!("--compare '{name}': there is no such column; nearest is {nearest}"))
+    name.replace('-', "_").parse().map_err(|none: NoColumn| {
+        Failure::Call(format!("--compare '{name}': there is no such column: {none}"))
     })
 }
 

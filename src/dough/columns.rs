@@ -13,6 +13,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::batch::StageKind;
+use super::nearest::NoColumn;
 use super::when::When;
 use super::words::word_enum;
 use super::yeast::YeastType;
@@ -263,13 +264,6 @@ impl Column {
             _ => "",
         }
     }
-
-    /// The known column whose name is nearest to `heading`, for "did you mean".
-    pub fn nearest(heading: &str) -> Column {
-        let wanted = heading.to_ascii_lowercase();
-        let distance = |c: &&Column| edit_distance(&wanted, c.name());
-        *Self::ALL.iter().min_by_key(distance).expect("the table of columns is not empty")
-    }
 }
 
 impl fmt::Display for Column {
@@ -279,11 +273,11 @@ impl fmt::Display for Column {
 }
 
 impl FromStr for Column {
-    type Err = Column;
+    type Err = NoColumn;
 
-    /// Finds a column by its exact name; the error is the nearest known one.
-    fn from_str(s: &str) -> Result<Self, Column> {
-        Self::ALL.iter().copied().find(|c| c.name() == s).ok_or_else(|| Self::nearest(s))
+    /// Finds a column by its exact name; the error names the nearest known one.
+    fn from_str(s: &str) -> Result<Self, NoColumn> {
+        Self::ALL.iter().copied().find(|c| c.name() == s).ok_or_else(|| Self::none_named(s))
     }
 }
 
@@ -311,22 +305,6 @@ fn parsed<T: FromStr>(column: Column, value: &Value) -> Result<T, SetError> {
             _ => "another value is wanted".into(),
         },
     })
-}
-
-/// Levenshtein distance between two short names, in edits.
-fn edit_distance(a: &str, b: &str) -> usize {
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, ca) in a.chars().enumerate() {
-        let mut diagonal = row[0];
-        row[0] = i + 1;
-        for (j, cb) in b.iter().enumerate() {
-            let substituted = diagonal + usize::from(ca != *cb);
-            diagonal = row[j + 1];
-            row[j + 1] = substituted.min(row[j] + 1).min(diagonal + 1);
-        }
-    }
-    row[b.len()]
 }
 
 #[cfg(test)]
@@ -362,9 +340,8 @@ mod tests {
     }
 
     #[test]
-    fn the_nearest_column_is_offered() {
-        assert_eq!("yeast".parse::<Column>(), Err(Column::yeast_g));
-        assert_eq!("cold_hrs".parse::<Column>(), Err(Column::cold_hours));
+    fn a_column_is_found_by_its_name() {
+        assert_eq!("cold_hrs".parse::<Column>(), Err(NoColumn { nearest: Some(Column::cold_hours) }));
         assert_eq!("bulk_hours".parse::<Column>(), Ok(Column::bulk_hours));
     }
 }

@@ -37,7 +37,7 @@ impl<'a> RowInHand<'a> {
             match target.kind() {
                 Kind::Number { .. } if cell.is_dash() => {}
                 Kind::Number { .. } => match value::number(cell, column) {
-                    Err(message) => self.fault(column, message),
+                    Err(message) => self.fault(column, message + value::or_a_guess(cell, column.target)),
                     Ok(number) => match column.yeast {
                         Some(yeast) => yeasts.push((column, number, yeast)),
                         None if number.share == Share::Own => {
@@ -111,7 +111,11 @@ impl<'a> RowInHand<'a> {
             let converted = Some(number.unit) != kept;
             let read =
                 if converted { format!(" (this is {value} {})", target.unit()) } else { String::new() };
-            self.fault(column, refused.expected + &read);
+            let meant = match number.unit {
+                Unit::Celsius => value::or_fahrenheit(self.cells.cell(column.place), column.target, value),
+                _ => String::new(),
+            };
+            self.fault(column, refused.expected + &read + &meant);
         }
     }
 

@@ -14,6 +14,9 @@ use crate::dough::{Batch, Column, Value, YeastType};
 /// The word that leaves a column out.
 pub const IGNORE: &str = "ignore";
 
+/// What stands in place of a column, a unit or a mark that is still to be said.
+pub const UNSAID: &str = "?";
+
 /// What the baker says about a sheet, in place of or beside what its headings and cells say.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -67,15 +70,25 @@ impl ColumnMap {
         let wrong = |message: String| IntakeError::Map { file: name.to_string(), message };
         let map: Self =
             toml::from_str(text).map_err(|e| wrong(e.to_string().trim_end().replace('\n', " ")))?;
+        let unsaid = |e: &&Mapped| e.column.as_deref() == Some(UNSAID);
+        let unsaid: Vec<String> =
+            map.columns.iter().filter(unsaid).map(|e| format!("'{}'", e.heading)).collect();
+        if !unsaid.is_empty() {
+            return Err(wrong(format!(
+                "{} still stands as column = \"{UNSAID}\": put the name of a column in place of the {UNSAID}, or \"{IGNORE}\" \
+                 (`doughwright import --help` lists all columns)",
+                unsaid.join(", ")
+            )));
+        }
         for entry in &map.columns {
             if let Some(column) = &entry.column
                 && column != IGNORE
                 && Target::of_name(column).is_none()
             {
-                let nearest = Column::nearest(column);
+                let nearest = Column::none_named(column);
                 let heading = &entry.heading;
                 return Err(wrong(format!(
-                    "'{heading}' is given the column '{column}', which there is not: nearest is {nearest}, or say {IGNORE}"
+                    "'{heading}' is given the column '{column}', which there is not: {nearest}, or say {IGNORE}"
                 )));
             }
         }

@@ -7,7 +7,7 @@
 //! - `spellings` (with `spellings.toml`, the one table of accepted spellings) says what a heading may mean
 //! - `survey` looks at all cells of each column once; `decide` settles for the whole column what it is,
 //!   in which unit, with which decimal mark and order of day and month, or leaves a [`Question`]
-//! - [`Understood`] is what came of that, to be told, and to be kept as a [`ColumnMap`]
+//! - [`Understood`] is what came of that, to be told, and to be kept as a [`ColumnMap`] (`map_text` writes it)
 //! - `value`, `row` and `batch_row` read one row at a time and note everything that is wrong with it;
 //!   a good row is handed on, a bad one is set aside whole (`set_aside`); none is dropped in silence
 //! - [`typed()`] reads one value that is typed by hand
@@ -27,6 +27,7 @@ mod headings;
 mod identity;
 mod json_lines;
 mod layout;
+mod map_text;
 mod number;
 mod opened;
 mod packed;
@@ -48,7 +49,7 @@ mod workbook;
 use std::collections::BTreeMap;
 use std::path::Path;
 
-pub use column_map::{ColumnMap, IGNORE, Mapped};
+pub use column_map::{ColumnMap, IGNORE, Mapped, UNSAID};
 pub use dates::DateOrder;
 pub use error::IntakeError;
 pub use headings::{TableKind, Target};
@@ -59,9 +60,9 @@ pub use row::{Entry, Row, RowProblem, SetAside};
 pub use set_aside::{SetAsideWriter, guarded, unguarded, write_set_aside};
 pub use source::Source;
 pub use table::EXAMPLE_ID;
-pub use typed::{typed, typed_reading};
+pub use typed::{typed, typed_beside, typed_probe, typed_reading};
 pub use understood::{LeftOut, PassedOver, Understood, UnderstoodColumn};
-pub use units::Unit;
+pub use units::{Quantity, Unit};
 pub use way::Way;
 
 use crate::dough::{Batch, Purpose, Reading, SurroundingsPoint};

@@ -16,6 +16,24 @@ pub enum Decimal {
     Comma,
 }
 
+impl Decimal {
+    /// The one that it is not.
+    pub fn other(self) -> Self {
+        match self {
+            Self::Point => Self::Comma,
+            Self::Comma => Self::Point,
+        }
+    }
+
+    /// Its name.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Point => "point",
+            Self::Comma => "comma",
+        }
+    }
+}
+
 /// What the marks in one number say about the decimal mark of its column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Marks {
@@ -79,6 +97,17 @@ pub fn amount(text: &str, decimal: Decimal, words: &Spellings) -> Option<Amount>
         rest = after;
     }
     together(&parts).map(|(value, unit)| Amount { value, unit, marks, clock: false })
+}
+
+/// Reads a number under the decimal mark of its column, or under the other one where its own marks allow no other
+/// reading: "2,5" is two and a half in whatever column it stands.
+pub fn by_own_marks(text: &str, decimal: Decimal, words: &Spellings) -> Option<Amount> {
+    let found = amount(text, decimal, words);
+    match found {
+        Some(Amount { marks: Marks::Sure(own), .. }) if own != decimal => amount(text, own, words),
+        None => amount(text, decimal.other(), words),
+        found => found,
+    }
 }
 
 /// A number with a power of ten, as programs write very small ones.
@@ -312,6 +341,23 @@ mod tests {
         }
         assert_eq!(read("2,5 g", Decimal::Comma), Some((2.5, Some(Unit::Gram))));
         assert_eq!(read("1.250,75", Decimal::Comma), Some((1250.75, None)));
+    }
+
+    #[test]
+    fn a_number_with_one_reading_is_read_so_in_any_column() {
+        let value = |text, decimal| by_own_marks(text, decimal, Spellings::get()).map(|a| a.value);
+        for (text, expected) in
+            [("2,5", 2.5), ("2.5", 2.5), ("0,250", 0.25), ("8.8 oz", 8.8), ("1.250,5", 1250.5)]
+        {
+            for decimal in [Decimal::Point, Decimal::Comma] {
+                assert_eq!(value(text, decimal), Some(expected), "{text}");
+            }
+        }
+        assert_eq!(
+            [value("1,250", Decimal::Point), value("1,250", Decimal::Comma)],
+            [Some(1250.0), Some(1.25)]
+        );
+        assert_eq!(value("2.2,5.1", Decimal::Point), None);
     }
 
     #[test]

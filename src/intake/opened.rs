@@ -5,8 +5,9 @@ use super::decide::Drafts;
 use super::error::IntakeError;
 use super::headings::{TableKind, Target};
 use super::identity::{Identities, Standing};
+use super::number::Decimal;
 use super::question::Question;
-use super::row::{Entry, Row, RowReader, SetAside, shown};
+use super::row::{Entry, Row, RowReader, SetAside, as_they_stand};
 use super::set_aside::PROBLEM_HEADING;
 use super::source::Source;
 use super::survey::ColumnSurvey;
@@ -139,6 +140,13 @@ impl Opened {
         &self.headings
     }
 
+    /// What is to part the cells of its bad rows: what parts those of the sheet; in a workbook a semicolon where numbers
+    /// have decimal commas, as spreadsheets of such places write it.
+    pub fn separator(&self) -> u8 {
+        let has_comma = self.understood.columns.iter().any(|c| c.decimal == Some(Decimal::Comma));
+        self.table.delimiter().unwrap_or(if has_comma { b';' } else { b',' })
+    }
+
     /// Whether nothing about the sheet is open any more.
     ///
     /// # Errors
@@ -165,8 +173,16 @@ impl Opened {
         self.settled(options.purpose)?;
         let by_comma = self.table.separates_by_comma();
         let reader = RowReader::new(&self.understood, options.purpose, self.table.headings.len(), by_comma);
+        let problem_place = self.table.headings.iter().position(|h| h.text == PROBLEM_HEADING);
         self.table.visit(|row, cells| {
-            let set_aside = |problems| Checked::Bad(SetAside { row, cells: shown(cells), problems });
+            let set_aside = |problems| {
+                let mut cells = as_they_stand(cells, &self.understood);
+                // What was wrong when the row was set aside before is not said again.
+                if let Some(place) = problem_place.filter(|at| *at < cells.len()) {
+                    cells.remove(place);
+                }
+                Checked::Bad(SetAside { row, cells, problems })
+            };
             take(match self.identities.standing(row, cells) {
                 Standing::Repeats(first) => Checked::Repeated { row, first },
                 Standing::Conflicts(other) => {

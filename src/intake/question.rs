@@ -29,6 +29,9 @@ pub struct Question {
     pub settled_by: Vec<Way>,
     /// Whether a column is missing that a record needs; a plan does not.
     pub missing: bool,
+    /// The way to settle it that is clearly the likeliest.
+    #[serde(skip)]
+    best: Option<Way>,
 }
 
 /// Where a question arises.
@@ -50,21 +53,51 @@ impl Question {
             message,
             settled_by,
             missing: false,
+            best: None,
         }
     }
 
+    /// With a way that is clearly the likeliest.
+    fn likely(mut self, best: Option<Way>) -> Self {
+        self.best = best;
+        self
+    }
+
+    /// The option of the import command that answers it, with a ? where nothing is clearly the likeliest; `None` where
+    /// no option can.
+    pub fn answer(&self) -> Option<String> {
+        let open = || self.settled_by.first().map(Way::unsaid);
+        self.best.as_ref().map(Way::to_string).or_else(open)
+    }
+
+    /// The heading of which it is open what column it is.
+    pub fn open_heading(&self) -> Option<&str> {
+        let is_column = |w: &Way| matches!(w, Way::Column(heading, _) if *heading == self.column);
+        self.settled_by.first().filter(|w| is_column(w) && !self.missing).map(|_| self.column.as_str())
+    }
+
     /// A heading that is not known.
-    pub fn unknown(at: At<'_>, nearest: &str) -> Self {
+    pub fn unknown(at: At<'_>, suggested: &[Target], dates: bool) -> Self {
+        let names: Vec<&str> = suggested.iter().map(|t| t.name()).collect();
+        let cells = if dates { ", and its cells are dates" } else { "" };
+        let perhaps = match names.as_slice() {
+            [] => String::new(),
+            names => format!("; it may be {}", either(names)),
+        };
         let message = format!(
-            "this heading is not known (nearest in spelling: {nearest}; `doughwright import --help` lists all columns)"
+            "this heading is not known{cells}{perhaps} (`doughwright import --help` lists all columns)"
         );
-        Self::new(at, message, vec![column_option(at.column, nearest), column_option(at.column, IGNORE)])
+        let ways: Vec<Way> = names.iter().map(|n| column_option(at.column, n)).collect();
+        let best = if let [only] = ways.as_slice() { Some(only.clone()) } else { None };
+        let ways = ways.into_iter().chain([column_option(at.column, IGNORE)]).collect();
+        Self::new(at, message, ways).likely(best)
     }
 
     /// A column of cells under no heading.
     pub fn no_heading(at: At<'_>) -> Self {
         let message = "there are cells here under no heading: give the column one, or empty it".into();
-        Self::new(at, message, vec![column_option(at.column, IGNORE)])
+        let ignore = column_option(at.column, IGNORE);
+        Self::new(at, message, vec![ignore.clone()]).likely(Some(ignore))
     }
 
     /// A heading that may name several columns.
@@ -90,18 +123,18 @@ impl Question {
 
     /// A mark that may part decimals or thousands.
     pub fn which_decimal(at: At<'_>, mark: Decimal) -> Self {
-        let (mark, other) = if mark == Decimal::Point { ("point", "comma") } else { ("comma", "point") };
+        let (mark, other) = (mark.name(), mark.other().name());
         let message = format!(
             "this {mark} may be the decimal mark, or part thousands (decimal {other}), in every cell of the column"
         );
         Self::new(at, message, decimal_options())
     }
 
-    /// Both decimal marks in one column.
-    pub fn both_decimals(at: At<'_>, other: &Example) -> Self {
+    /// A number that either mark allows, in a column that has both.
+    pub fn both_decimals(at: At<'_>, point: &Example, comma: &Example) -> Self {
         let message = format!(
-            "the decimal mark differs from that of row {} ('{}') in the same column",
-            other.row, other.value
+            "this may be thousands or not: the column has both decimal marks (row {}, '{}'; row {}, '{}')",
+            point.row, point.value, comma.row, comma.value
         );
         Self::new(at, message, decimal_options())
     }
@@ -134,7 +167,7 @@ impl Question {
     }
 
     /// A column that every row needs.
-    pub fn needed(heading_row: u64, target: Target) -> Self {
+    pub fn needed(heading_row: u64, target: Target, perhaps: &[&str]) -> Self {
         let example = Example { row: heading_row, value: String::new() };
         let at = At { column: target.name(), example: &example };
         let kind = match target {
@@ -145,6 +178,16 @@ impl Question {
             Some((column, Kind::Choice(words))) => {
                 let options = words.iter().map(|w| Way::Fill(column, w)).collect();
                 ("every row needs it, and no heading names it", options)
+            }
+            _ if !perhaps.is_empty() => {
+                let quoted: Vec<String> = perhaps.iter().map(|h| format!("'{h}'")).collect();
+                let quoted: Vec<&str> = quoted.iter().map(String::as_str).collect();
+                let says = if target.is_date() { "holds dates" } else { "may be it" };
+                let message =
+                    format!("every row needs it, and no heading names it; {} {says}", either(&quoted));
+                let ways: Vec<Way> = perhaps.iter().map(|h| column_option(h, target.name())).collect();
+                let best = if let [only] = ways.as_slice() { Some(only.clone()) } else { None };
+                return Self { missing: true, ..Self::new(at, message, ways).likely(best) };
             }
             _ => ("every row needs it, and no heading names it: add the column", vec![]),
         };

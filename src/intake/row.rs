@@ -3,8 +3,9 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::cell::Cells;
+use super::cell::{Cell, Cells};
 use super::headings::{TableKind, Target, column_letters};
+use super::number::Decimal;
 use super::understood::{Understood, UnderstoodColumn};
 use super::value;
 use crate::dough::{Batch, Column, Purpose, Reading, SurroundingsPoint, Vessel};
@@ -112,9 +113,17 @@ impl<'a> RowReader<'a> {
     }
 }
 
-/// The cells of a row as a person sees them.
-pub fn shown(cells: Cells<'_>) -> Vec<String> {
-    cells.iter().map(|c| c.shown().into_owned()).collect()
+/// The cells of a row as a person sees them; numbers that a workbook stores, with the decimal mark of their column.
+pub fn as_they_stand(cells: Cells<'_>, understood: &Understood) -> Vec<String> {
+    let mut shown: Vec<String> = cells.iter().map(|c| c.shown().into_owned()).collect();
+    for column in understood.columns.iter().filter(|c| c.decimal == Some(Decimal::Comma)) {
+        if let Cell::Number(_) | Cell::Measured(..) = cells.cell(column.place)
+            && let Some(cell) = shown.get_mut(column.place)
+        {
+            *cell = cell.replace('.', ",");
+        }
+    }
+    shown
 }
 
 /// A row while it is being read.
@@ -210,7 +219,10 @@ impl<'a> RowInHand<'a> {
         let unit = column.target.quantity().map_or("", |q| q.kept_in().name());
         match (min..=max).contains(&number.value) {
             true => Ok(number.value),
-            false => Err(format!("it must lie between {min} and {max} {unit}").trim_end().to_string()),
+            false => {
+                let meant = value::or_fahrenheit(self.cells.cell(column.place), column.target, number.value);
+                Err(format!("it must lie between {min} and {max} {unit}").trim_end().to_string() + &meant)
+            }
         }
     }
 

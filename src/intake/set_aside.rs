@@ -15,12 +15,12 @@ pub struct SetAsideWriter<W: Write> {
 }
 
 impl<W: Write> SetAsideWriter<W> {
-    /// Begins the file with the headings of the sheet.
+    /// Begins the file with the headings of the sheet; `separator` stands between its cells.
     ///
     /// # Errors
     /// When the writer fails.
-    pub fn new(headings: &[String], out: W) -> csv::Result<Self> {
-        let mut csv = csv::WriterBuilder::new().flexible(true).from_writer(out);
+    pub fn new(headings: &[String], separator: u8, out: W) -> csv::Result<Self> {
+        let mut csv = csv::WriterBuilder::new().flexible(true).delimiter(separator).from_writer(out);
         csv.write_record(headings.iter().map(|h| guarded(h).into_owned()).chain([PROBLEM_HEADING.into()]))?;
         Ok(Self { csv, width: headings.len() })
     }
@@ -46,12 +46,18 @@ impl<W: Write> SetAsideWriter<W> {
     }
 }
 
-/// Writes rows that were set aside as CSV: the headings of the sheet, and what is wrong with each row.
+/// Writes rows that were set aside as a text table: the headings of the sheet, and what is wrong with each row. The
+/// cells are parted as those of the sheet were ([`super::Opened::separator`]).
 ///
 /// # Errors
 /// When the writer fails.
-pub fn write_set_aside(headings: &[String], rows: &[SetAside], out: impl Write) -> csv::Result<()> {
-    let mut writer = SetAsideWriter::new(headings, out)?;
+pub fn write_set_aside(
+    headings: &[String],
+    rows: &[SetAside],
+    separator: u8,
+    out: impl Write,
+) -> csv::Result<()> {
+    let mut writer = SetAsideWriter::new(headings, separator, out)?;
     for row in rows {
         writer.write(row)?;
     }

@@ -40,6 +40,7 @@ struct Table {
     headings: BTreeMap<String, Vec<String>>,
     log_headings: BTreeMap<String, Vec<String>>,
     clock: Headings,
+    hints: BTreeMap<String, Vec<String>>,
     percent_headings: BTreeMap<String, Vec<String>>,
     preferment_percent_headings: BTreeMap<String, Vec<String>>,
     gained_headings: BTreeMap<String, Vec<String>>,
@@ -73,6 +74,7 @@ pub struct Spellings {
     same: HashMap<String, String>,
     units: HashMap<String, Unit>,
     headings: HashMap<String, Vec<Meaning>>,
+    hints: HashMap<String, Vec<Target>>,
     choices: HashMap<Target, HashMap<String, String>>,
     foot: HashSet<String>,
     months: HashMap<String, i16>,
@@ -104,6 +106,7 @@ impl Spellings {
             same,
             units,
             headings: HashMap::new(),
+            hints: HashMap::new(),
             choices: HashMap::new(),
             foot: table.foot.words.into_iter().collect(),
             months: months.collect(),
@@ -130,6 +133,10 @@ impl Spellings {
             phrases
                 .iter()
                 .for_each(|p| spellings.add(p, Meaning { target, unit: None, yeast, in_log: false }));
+        }
+        for (name, words) in table.hints {
+            let target = Target::of_name(&name).ok_or_else(|| format!("{name} is no column"))?;
+            words.into_iter().for_each(|w| spellings.hints.entry(w).or_default().push(target));
         }
         for (name, words) in table.choices {
             let target = Target::of_name(&name).ok_or_else(|| format!("{name} is no column"))?;
@@ -234,9 +241,26 @@ impl Spellings {
         word.is_empty() || self.date_noise.contains(&word.to_lowercase())
     }
 
-    /// The column whose name is nearest to a heading that is not known.
-    pub fn nearest(&self, heading: &str) -> &'static str {
-        Column::nearest(&words_of(heading).join("_")).name()
+    /// The words of a heading that tell what it is: no noise, no units, no figures; one word for others.
+    pub fn telling_words(&self, heading: &str) -> Vec<String> {
+        let mut words = words_of(heading);
+        words.retain(|w| {
+            let is_said = w.chars().any(char::is_alphabetic);
+            is_said && !self.noise.contains(w) && self.unit(w).is_none()
+        });
+        words.into_iter().map(|w| self.same.get(&w).cloned().unwrap_or(w)).collect()
+    }
+
+    /// The known headings of a target, each as its words with spaces between them.
+    pub fn phrases(&self, target: Target) -> impl Iterator<Item = &str> {
+        let names =
+            move |(_, meanings): &(&String, &Vec<Meaning>)| meanings.iter().any(|m| m.target == target);
+        self.headings.iter().filter(names).map(|(phrase, _)| phrase.as_str())
+    }
+
+    /// The columns that a word hints at without naming one.
+    pub fn hints(&self, word: &str) -> &[Target] {
+        self.hints.get(word).map_or(&[], Vec::as_slice)
     }
 }
 

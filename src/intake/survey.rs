@@ -104,6 +104,8 @@ pub struct ColumnSurvey {
 /// What the dates of a column allow.
 #[derive(Debug, Clone, Default)]
 pub struct DateSurvey {
+    /// Cells that are written as dates.
+    pub written: u64,
     /// A date of figures with the day first for sure.
     pub day_first: Option<Example>,
     /// A date of figures with the month first for sure.
@@ -187,7 +189,16 @@ impl ColumnSurvey {
         let words = Spellings::get();
         let read = [Decimal::Point, Decimal::Comma].map(|d| amount(text, d, words));
         let Some(found) = read[0].or(read[1]) else {
+            self.dates.written += u64::from(allows(text, words).is_some());
             return self.word(text);
+        };
+        // A number that allows one reading has it in any column.
+        let (found, read) = match found.marks {
+            Marks::Sure(decimal) => {
+                let found = read[decimal as usize].unwrap_or(found);
+                (found, [Some(found); 2])
+            }
+            _ => (found, read),
         };
         match found.marks {
             Marks::None => {}
@@ -216,12 +227,16 @@ impl ColumnSurvey {
         let year_first = text.len() >= 10
             && text.as_bytes()[4] == b'-'
             && text.as_bytes()[..4].iter().all(u8::is_ascii_digit);
+        self.dates.written += 1;
         if year_first {
             return;
         }
         let dates = &mut self.dates;
         match allows(text, Spellings::get()) {
-            None => self.words += 1,
+            None => {
+                dates.written -= 1;
+                self.words += 1;
+            }
             Some(Allows::Any) => {}
             Some(Allows::Both) => keep_first(&mut dates.both, row, text),
             Some(Allows::Only(DateOrder::DayFirst)) => keep_first(&mut dates.day_first, row, text),

@@ -154,6 +154,14 @@ impl Table {
         matches!(self.body, Body::Text { delimiter: b',', .. })
     }
 
+    /// What parts the cells of a text; `None` for other tables.
+    pub fn delimiter(&self) -> Option<u8> {
+        match self.body {
+            Body::Text { delimiter, .. } => Some(delimiter),
+            Body::Sheet(_) | Body::Lines(_) => None,
+        }
+    }
+
     /// Whether it is a table as `export` writes it: lines of JSON, or headings that are all names of the contract, with
     /// the kitchen among them and, in a table of batches, nearly all others. Its numbers are in the contract's units,
     /// however unusual they are.

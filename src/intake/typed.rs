@@ -7,7 +7,7 @@ use super::headings::Target;
 use super::number::{Decimal, Marks, amount, plain};
 use super::spellings::Spellings;
 use super::understood::UnderstoodColumn;
-use super::units::Share;
+use super::units::{Quantity, Share, Unit, tidy};
 use super::value;
 use crate::dough::{Batch, Column, Kind, Value};
 
@@ -16,14 +16,26 @@ use crate::dough::{Batch, Column, Kind, Value};
 /// # Errors
 /// In words: why the column cannot hold it, or how to write what may mean two things.
 pub fn typed(column: Column, text: &str) -> Result<Value, String> {
+    typed_beside(column, text, None)
+}
+
+/// Reads what was typed for a column beside a flour, of which a percentage is then taken: "65 %" of water.
+///
+/// # Errors
+/// As [`typed`].
+pub fn typed_beside(column: Column, text: &str, flour_g: Option<f64>) -> Result<Value, String> {
     let cell = Cell::of_text(text);
+    let target = Target::Column(column);
     let value = match column.kind() {
-        Kind::Number { .. } => Value::Number(number(Target::Column(column), cell)?),
+        Kind::Number { .. } => Value::Number(number(target, cell, flour_g)?),
         Kind::When => Value::Text(date(cell)?),
-        Kind::Choice(_) => Value::Text(value::word(cell, Target::Column(column))?.into_owned()),
+        Kind::Choice(_) => Value::Text(value::word(cell, target)?.into_owned()),
         Kind::Text => Value::Text(value::text(cell)?.into_owned()),
     };
-    Batch::default().set(column, &value).map_err(|refused| refused.expected)?;
+    Batch::default().set(column, &value).map_err(|refused| match value {
+        Value::Number(x) => refused.expected + &value::or_fahrenheit(cell, target, x),
+        Value::Text(_) => refused.expected,
+    })?;
     Ok(value)
 }
 
@@ -38,13 +50,30 @@ pub fn typed_reading(text: &str) -> Result<(f64, f64), String> {
     Ok((hours, rise))
 }
 
-fn in_range(target: Target, text: &str) -> Result<f64, String> {
-    let x = number(target, Cell::of_text(text))?;
-    let (min, max) = target.range().unwrap_or((f64::MIN, f64::MAX));
-    if (min..=max).contains(&x) { Ok(x) } else { Err(format!("it must lie between {min} and {max}")) }
+/// Reads what a probe shows, typed as HOURS=TEMP: hours since the end of mixing, and the dough in °C.
+///
+/// # Errors
+/// In words: what is wrong with it.
+pub fn typed_probe(text: &str) -> Result<(f64, f64), String> {
+    let (hours, temp) =
+        text.split_once('=').ok_or("hours, = and the temperature are wanted, such as 3=22.5 or 3=72F")?;
+    let hours = in_range(Target::Hours, hours).map_err(|why| format!("hours: {why}"))?;
+    let temp =
+        in_range(Target::Column(Column::dough_temp_c), temp).map_err(|why| format!("temperature: {why}"))?;
+    Ok((hours, temp))
 }
 
-fn number(target: Target, cell: Cell<'_>) -> Result<f64, String> {
+fn in_range(target: Target, text: &str) -> Result<f64, String> {
+    let cell = Cell::of_text(text);
+    let x = number(target, cell, None)?;
+    let (min, max) = target.range().unwrap_or((f64::MIN, f64::MAX));
+    match (min..=max).contains(&x) {
+        true => Ok(x),
+        false => Err(format!("it must lie between {min} and {max}") + &value::or_fahrenheit(cell, target, x)),
+    }
+}
+
+fn number(target: Target, cell: Cell<'_>, flour_g: Option<f64>) -> Result<f64, String> {
     let column = UnderstoodColumn {
         place: 0,
         heading: target.name().into(),
@@ -56,12 +85,28 @@ fn number(target: Target, cell: Cell<'_>) -> Result<f64, String> {
         dates: None,
         yeast: None,
         why: Vec::new(),
+        notes: Vec::new(),
     };
-    let number = value::number(cell, &column)?;
-    match number.share {
-        Share::Own => Ok(number.value),
-        _ => Err(format!("give it in {}", target.quantity().map_or("", |q| q.kept_in().name()))),
+    if target.quantity() == Some(Quantity::Ratio)
+        && let Some(percent) = percent(&cell.shown())
+    {
+        let (whole, gained) = (tidy(percent / 100.0), tidy(1.0 + percent / 100.0));
+        return Err(format!("this may be {whole} or {gained} times the volume at first: write which"));
     }
+    let number = value::number(cell, &column)?;
+    match (number.share, flour_g) {
+        (Share::Own, _) => Ok(number.value),
+        (Share::OfFlour, Some(flour)) => Ok(tidy(number.value * flour)),
+        (Share::OfFlour, None) => Err("give it in g, or say flour_g beside it".into()),
+        (Share::OfPreferment, _) => Err("give it in g".into()),
+    }
+}
+
+/// The number of a text with a bare percent sign.
+fn percent(text: &str) -> Option<f64> {
+    let read = |decimal| amount(text, decimal, Spellings::get());
+    let found = read(Decimal::Point).or_else(|| read(Decimal::Comma))?;
+    (found.unit == Some(Unit::Percent)).then_some(found.value)
 }
 
 /// The decimal mark of one number; a comma before three digits may be one or not.
@@ -119,6 +164,20 @@ mod tests {
     }
 
     #[test]
+    fn a_percentage_is_of_the_flour_beside_it() {
+        assert_eq!(typed_beside(Column::water_g, "62,5 %", Some(1000.0)), Ok(Value::Number(625.0)));
+        assert!(typed_beside(Column::water_g, "62,5 %", None).unwrap_err().contains("flour_g beside it"));
+        assert!(read(Column::rise, "220 %").unwrap_err().contains("2.2 or 3.2 times"));
+    }
+
+    #[test]
+    fn a_temperature_that_must_be_in_the_other_scale_says_so() {
+        assert!(read(Column::room_temp_c, "72").unwrap_err().ends_with("72 °F is 22.2 °C: write 72F"));
+        assert!(!read(Column::room_temp_c, "72 °C").unwrap_err().contains("°F"));
+        assert!(!read(Column::room_temp_c, "500").unwrap_err().contains("°F"));
+    }
+
+    #[test]
     fn what_may_mean_two_things_is_not_guessed() {
         assert!(read(Column::flour_g, "1,250").unwrap_err().contains("1250 or 1.250"));
         assert!(read(Column::date, "3/4/2026").unwrap_err().contains("2026-03-01"));
@@ -134,5 +193,7 @@ mod tests {
         for wrong in ["3", "3=", "=1.2", "3=99", "-1=1.2", "x=1.2"] {
             assert!(typed_reading(wrong).is_err(), "{wrong}");
         }
+        assert_eq!(typed_probe("20,5=77F"), Ok((20.5, 25.0)));
+        assert!(typed_probe("3=72").unwrap_err().contains("write 72F"));
     }
 }

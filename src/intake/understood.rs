@@ -65,6 +65,8 @@ pub struct UnderstoodColumn {
     pub yeast: Option<YeastType>,
     /// Why it was taken so.
     pub why: Vec<String>,
+    /// What the baker should know though nothing is asked.
+    pub notes: Vec<String>,
 }
 
 /// A column that is not used.
@@ -113,6 +115,15 @@ impl Understood {
     /// How the reason ends where a cell of the column shows its decimal mark.
     pub(super) const SHOWN: &'static str = "shows it";
 
+    /// What was understood so far, in one line: each heading with its column, and with its unit where it has one.
+    pub fn in_short(&self) -> String {
+        let one = |c: &UnderstoodColumn| {
+            let unit = c.unit.map(|u| format!(" in {u}")).unwrap_or_default();
+            format!("'{}' is {}{unit}", c.heading, c.target)
+        };
+        self.columns.iter().map(one).collect::<Vec<_>>().join(", ")
+    }
+
     /// What was understood as a mapping: applied to the same sheet, it decides the same without its cells.
     pub fn to_map(&self) -> ColumnMap {
         let twice = |heading: &str| self.columns.iter().filter(|c| c.heading == heading).count() > 1;
@@ -139,33 +150,6 @@ impl Understood {
             columns: used.chain(left).collect(),
         }
     }
-
-    /// The mapping file for the baker to edit: each entry with the reason for it, open questions as remarks.
-    pub fn to_toml(&self) -> String {
-        let map = self.to_map();
-        let mut text =
-            format!("# How the columns of {} were understood.\n", self.file.replace(['\n', '\r'], " "));
-        text.push_str("# Edit what is wrong and give the file back with --columns; a column named 'ignore' is left out.\n");
-        let head = ColumnMap { columns: Vec::new(), ..map.clone() };
-        let head = toml::to_string(&head).expect("a mapping of plain words and numbers can be written");
-        if !head.is_empty() {
-            text.push('\n');
-            text.push_str(&head);
-        }
-        for question in &self.questions {
-            text.push_str(&format!("\n# Open: {}\n", question.to_string().replace(['\n', '\r'], " ")));
-        }
-        for entry in map.columns {
-            let column = self.columns.iter().find(|c| c.heading == entry.heading);
-            let one = ColumnMap { columns: vec![entry], ..ColumnMap::default() };
-            let why = column.map(|c| c.why.join("; ").replace(['\n', '\r'], " ")).filter(|w| !w.is_empty());
-            text.push_str(&why.map_or("\n".into(), |w| format!("\n# {w}\n")));
-            text.push_str(
-                &toml::to_string(&one).expect("a mapping of plain words and numbers can be written"),
-            );
-        }
-        text
-    }
 }
 
 impl fmt::Display for Understood {
@@ -184,8 +168,10 @@ impl fmt::Display for Understood {
             if let (Some(why), Some(decimal)) = (&column.decimal_why, column.decimal)
                 && !(plain && why.ends_with(Self::SHOWN))
             {
-                let mark = if decimal == Decimal::Point { "point" } else { "comma" };
-                write!(f, "; decimal {mark}: {why}")?;
+                write!(f, "; decimal {}: {why}", decimal.name())?;
+            }
+            for note in &column.notes {
+                write!(f, "; {note}")?;
             }
             writeln!(f)?;
         }

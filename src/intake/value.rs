@@ -7,12 +7,12 @@ use jiff::civil::Time;
 use super::cell::Cell;
 use super::dates::{DateOrder, clock, date};
 use super::headings::Target;
-use super::number::{Decimal, amount, plain};
+use super::number::{Decimal, by_own_marks, plain};
 use super::spellings::Spellings;
 use super::understood::UnderstoodColumn;
 use super::units::{Quantity, Share, Unit};
 use super::workbook::NOT_CALCULATED;
-use crate::dough::{Kind, When};
+use crate::dough::{Celsius, Kind, When};
 
 /// Letters of one cell beyond which it is no entry: as many as a spreadsheet's cell holds.
 const MOST_LETTERS: usize = 32_767;
@@ -33,7 +33,7 @@ pub struct Number {
 /// Reads the number in a cell that is not blank.
 ///
 /// # Errors
-/// What is wrong with it, for the baker: no number, a unit that the column cannot have, or the other decimal mark.
+/// What is wrong with it, for the baker: no number, or a unit that the column cannot have.
 pub fn number(cell: Cell<'_>, column: &UnderstoodColumn) -> Result<Number, String> {
     let Some(quantity) = column.target.quantity() else { return Err("text is wanted".into()) };
     let bare = column.unit.unwrap_or(quantity.kept_in());
@@ -73,15 +73,8 @@ fn written(
         return Ok((x, bare));
     }
     let words = Spellings::get();
-    let Some(found) = amount(text, decimal, words) else {
-        let (other, name) = match decimal {
-            Decimal::Point => (Decimal::Comma, "point"),
-            Decimal::Comma => (Decimal::Point, "comma"),
-        };
-        return Err(match amount(text, other, words) {
-            Some(_) => format!("the decimal mark of this column is the {name}: write it so"),
-            None => no_number(Cell::Text(text), quantity),
-        });
+    let Some(found) = by_own_marks(text, decimal, words) else {
+        return Err(no_number(Cell::Text(text), quantity));
     };
     if found.clock && quantity == Quantity::Minutes {
         return Err("this may be hours and minutes, or minutes and seconds: write 8.5, or 8 min 30 s".into());
@@ -99,6 +92,32 @@ fn no_number(cell: Cell<'_>, quantity: Quantity) -> String {
             Quantity::Score => "a number is wanted".into(),
             _ => format!("a number is wanted, in {}", quantity.kept_in()),
         },
+    }
+}
+
+/// What to add where a bare temperature is outside the limits of its column and would be inside them in °F.
+pub fn or_fahrenheit(cell: Cell<'_>, target: Target, celsius: f64) -> String {
+    let is_bare = match cell {
+        Cell::Number(_) => true,
+        Cell::Text(text) => text.ends_with(|c: char| c.is_ascii_digit()),
+        _ => false,
+    };
+    let within = |x: f64| target.range().is_some_and(|(min, max)| (min..=max).contains(&x));
+    let meant = Celsius::from_fahrenheit(celsius).0;
+    match target.quantity() {
+        Some(Quantity::Temperature) if is_bare && !within(celsius) && within(meant) => {
+            format!("; {celsius} °F is {meant:.1} °C: write {celsius}F")
+        }
+        _ => String::new(),
+    }
+}
+
+/// What to add where words stand in place of a weight, such as "a pinch".
+pub fn or_a_guess(cell: Cell<'_>, target: Target) -> &'static str {
+    let is_words = matches!(cell, Cell::Text(text) if !text.contains(|c: char| c.is_ascii_digit()));
+    match target.quantity() {
+        Some(Quantity::Mass) if is_words => ": give your best guess, or leave the row out",
+        _ => "",
     }
 }
 

@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Serialize, Serializer};
 
-use super::column_map::{ColumnMap, IGNORE};
+use super::column_map::{ColumnMap, IGNORE, UNSAID};
 use super::dates::DateOrder;
 use super::number::Decimal;
 use super::units::Unit;
@@ -39,6 +39,17 @@ impl Way {
         }
     }
 
+    /// As an option of the import command with a ? for what is to be said.
+    pub fn unsaid(&self) -> String {
+        match self {
+            Self::Column(heading, _) => format!("--column {}", quoted(&format!("{heading}={UNSAID}"))),
+            Self::Unit(heading, _) => format!("--unit {}", quoted(&format!("{heading}={UNSAID}"))),
+            Self::Decimal(_) => format!("--decimal {}", quoted(UNSAID)),
+            Self::Dates(_) => format!("--dates {}", quoted(UNSAID)),
+            Self::Fill(column, _) => format!("--fill {}", quoted(&format!("{column}={UNSAID}"))),
+        }
+    }
+
     /// In words, beside its question.
     pub fn says(&self) -> String {
         match self {
@@ -54,12 +65,19 @@ impl Way {
     }
 }
 
+/// A word as a shell takes it for one: in quotation marks, with those inside it made safe.
+fn quoted(word: &str) -> String {
+    format!("'{}'", word.replace('\'', "'\\''"))
+}
+
 impl fmt::Display for Way {
     /// As an option of the import command.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Column(heading, column) => write!(f, "--column '{heading}={column}'"),
-            Self::Unit(heading, unit) => write!(f, "--unit '{heading}={}'", unit.name()),
+            Self::Column(heading, column) => write!(f, "--column {}", quoted(&format!("{heading}={column}"))),
+            Self::Unit(heading, unit) => {
+                write!(f, "--unit {}", quoted(&format!("{heading}={}", unit.name())))
+            }
             Self::Decimal(Decimal::Point) => f.write_str("--decimal point"),
             Self::Decimal(Decimal::Comma) => f.write_str("--decimal comma"),
             Self::Dates(DateOrder::DayFirst) => f.write_str("--dates day-first"),

@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use std::sync::Arc;
 
 use crate::answers::import::Imported;
-use crate::intake::{ColumnMap, Question, SetAside, Understood};
+use crate::intake::{ColumnMap, Opened, Question, SetAside, Understood, write_set_aside};
 
 /// Bytes of a sheet beyond which it is not taken in here.
 pub const MOST_BYTES: usize = 8 << 20;
@@ -68,10 +68,11 @@ impl Found {
 }
 
 /// Bad rows as a table to be corrected.
-pub fn as_table(headings: &[String], bad: &[SetAside]) -> Option<Vec<u8>> {
+pub fn as_table(sheet: &Opened, bad: &[SetAside]) -> Option<Vec<u8>> {
     let mut text = Vec::new();
     // Writing to memory cannot fail.
-    (!bad.is_empty()).then(|| crate::intake::write_set_aside(headings, bad, &mut text).ok())??;
+    let write = || write_set_aside(sheet.headings(), bad, sheet.separator(), &mut text).ok();
+    (!bad.is_empty()).then(write)??;
     Some(text)
 }
 

@@ -63,7 +63,7 @@ fn readings_say_when_it_is_ready_and_what_to_do() {
     let latest =
         bench.json(&["adjust", "--reading", "12=1.35", "--reading", "25=1.7", "--dough-temp", "12=41F"]);
     assert_eq!(latest["options"], told["options"]);
-    bench.refuses(&["adjust", &plan, "--reading", "3"], 2, &["hours and a number are wanted"]);
+    bench.refuses(&["adjust", &plan, "--reading", "3"], 2, &["hours, = and the rise are wanted"]);
     bench.refuses(
         &["adjust", &plan, "--reading", "3=1.2", "--reading", "2=1.1"],
         2,

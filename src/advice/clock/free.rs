@@ -2,6 +2,7 @@
 
 use crate::advice::AdviceError;
 use crate::dough::{Batch, Column, Value};
+use crate::intake::typed;
 
 /// Hours that a plan may have free.
 const MAY_BE_FREE: [Column; 4] =
@@ -37,8 +38,10 @@ impl Free {
         let (name, range) = text.split_once('=').ok_or_else(wrong)?;
         let column: Column = name.trim().replace('-', "_").parse().map_err(|_| wrong())?;
         let (least, most) = range.split_once("..").ok_or_else(wrong)?;
-        let number =
-            |t: &str| t.trim().parse::<f64>().ok().filter(|h| (0.0..=240.0).contains(h)).ok_or_else(wrong);
+        let number = |t: &str| match typed(column, t) {
+            Ok(Value::Number(h)) => Ok(h),
+            _ => Err(wrong()),
+        };
         let (least, most) = (number(least)?, number(most)?);
         if least > most || !MAY_BE_FREE.contains(&column) {
             return Err(wrong());

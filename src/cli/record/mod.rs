@@ -14,8 +14,8 @@ use crate::answers::defaults::Defaults;
 use crate::answers::record::{
     Entry, Recorded, batch_named, by_plan, not_baked_yet, plan_named, put, still_rises, write,
 };
-use crate::dough::{Batch, Column, Value};
-use crate::intake::{typed, typed_reading};
+use crate::dough::{Batch, Column, NoColumn, Value};
+use crate::intake::{typed, typed_beside, typed_reading};
 use crate::logbook::{Logbook, PlanRecord};
 
 use super::args::RecordArgs;
@@ -60,6 +60,9 @@ pub fn run(context: &Context, args: &RecordArgs) -> Outcome {
 /// `COLUMN=VALUE` words; nothing behind the `=` makes the column blank.
 fn said(words: &[String]) -> Result<BTreeMap<Column, Option<Value>>, Failure> {
     let mut said = BTreeMap::new();
+    // What is given in percent of the flour takes the flour said beside it.
+    let flour = words.iter().find_map(|word| typed(Column::flour_g, word.strip_prefix("flour_g=")?).ok());
+    let flour_g = flour.and_then(|value| if let Value::Number(g) = value { Some(g) } else { None });
     for word in words {
         let wrong = |why: String| Failure::Call(format!("--set '{word}': {why}"));
         let (name, text) = word
@@ -68,13 +71,15 @@ fn said(words: &[String]) -> Result<BTreeMap<Column, Option<Value>>, Failure> {
         let column: Column = name
             .trim()
             .parse()
-            .map_err(|nearest| wrong(format!("there is no column '{name}': nearest is {nearest}")))?;
+            .map_err(|none: NoColumn| wrong(format!("there is no column '{name}': {none}")))?;
         if column == Column::kitchen {
             return Err(wrong("say the kitchen with --kitchen".into()));
         }
         let value = match text.trim() {
             "" => None,
-            text => Some(typed(column, text).map_err(|why| wrong(format!("{column}: {why}")))?),
+            text => {
+                Some(typed_beside(column, text, flour_g).map_err(|why| wrong(format!("{column}: {why}")))?)
+            }
         };
         if said.insert(column, value).is_some() {
             return Err(wrong(format!("{column} is said twice: say it once")));

@@ -53,6 +53,8 @@ impl<'a> Drafts<'a> {
                     yeast: None,
                     open: Vec::new(),
                     why: Vec::new(),
+                    notes: Vec::new(),
+                    suggested: Vec::new(),
                 }
             },
         );
@@ -105,7 +107,15 @@ impl<'a> Drafts<'a> {
 
     /// Decides what each column is, by its heading, and by its cells where the heading leaves it open.
     pub(super) fn decide_targets(&mut self) {
-        let heading_row = self.table.heading_row;
+        let (heading_row, kind) = (self.table.heading_row, self.kind);
+        for draft in &mut self.columns {
+            // Cells that are dates never make a number, whatever the heading says.
+            if draft.holds_dates() && draft.entry.is_none_or(|e| e.column.is_none()) {
+                draft.meanings.retain(|m| m.target.quantity().is_none());
+            }
+        }
+        let known = self.columns.iter().map(Draft::fitting).filter(|fitting| fitting.len() == 1);
+        let taken: Vec<Target> = known.map(|fitting| fitting[0].target).collect();
         for draft in &mut self.columns {
             if draft.entry.and_then(|e| e.column.as_deref()) == Some(IGNORE) {
                 self.left_out.push(LeftOut::new(draft.place, draft.heading, LeftOut::TOLD));
@@ -120,8 +130,11 @@ impl<'a> Drafts<'a> {
                     }
                     (true, false) => draft.ask(&mut self.questions, heading_row, Question::no_heading),
                     (false, false) => {
-                        let nearest = Spellings::get().nearest(draft.heading);
-                        draft.ask(&mut self.questions, heading_row, |at| Question::unknown(at, nearest));
+                        draft.suggested = draft.suggestions(kind, &taken);
+                        let (suggested, dates) = (draft.suggested.clone(), draft.holds_dates());
+                        draft.ask(&mut self.questions, heading_row, |at| {
+                            Question::unknown(at, &suggested, dates)
+                        });
                     }
                 }
                 continue;
@@ -168,7 +181,9 @@ impl<'a> Drafts<'a> {
                     || (d.target.is_none() && d.meanings.iter().any(|m| m.target == needed))
             };
             if !filled && !implied && !self.columns.iter().any(may_be) {
-                self.questions.push(Question::needed(self.table.heading_row, needed));
+                let perhaps = self.columns.iter().filter(|d| d.suggested.contains(&needed));
+                let perhaps: Vec<&str> = perhaps.map(|d| d.heading).collect();
+                self.questions.push(Question::needed(self.table.heading_row, needed, &perhaps));
             }
         }
     }
@@ -203,12 +218,14 @@ impl Draft<'_> {
     }
 
     /// How many cells a target could hold.
-    fn fit(&self, target: Target) -> f64 {
+    pub(super) fn fit(&self, target: Target) -> f64 {
         let survey = &self.survey;
         let Some(_) = target.quantity() else {
             let words = survey.words as f64;
             // Free text holds anything, but a column whose cells are all known words is the column of those.
-            return if target.is_choice() || target == Target::Clock {
+            return if target.is_date() {
+                self.date_cells() as f64
+            } else if target.is_choice() || target == Target::Clock {
                 survey.choices as f64
             } else {
                 0.95 * words

@@ -23,13 +23,16 @@ impl Drafts<'_> {
             let survey = &draft.survey;
             let (decimal, why) = match (told, &survey.sure, &survey.either) {
                 (Some(told), ..) => (told, "you said so".to_string()),
-                (None, [Some(point), Some(comma)], _) => {
-                    let (name, first) = (draft.name(), point.row <= comma.row);
-                    let (earlier, later) = if first { (point, comma) } else { (comma, point) };
-                    let at = At { column: &name, example: later };
-                    self.questions.push(Question::both_decimals(at, earlier));
+                (None, [Some(point), Some(comma)], Some((doubtful, _))) => {
+                    let at = At { column: &draft.name(), example: doubtful };
+                    self.questions.push(Question::both_decimals(at, point, comma));
                     continue;
                 }
+                // Each number has one reading only.
+                (None, [Some(point), Some(comma)], None) => match point.row <= comma.row {
+                    true => (Decimal::Point, format!("'{}' {}", point.value, Understood::SHOWN)),
+                    false => (Decimal::Comma, format!("'{}' {}", comma.value, Understood::SHOWN)),
+                },
                 (None, [Some(point), None], _) => {
                     (Decimal::Point, format!("'{}' {}", point.value, Understood::SHOWN))
                 }
@@ -49,13 +52,15 @@ impl Drafts<'_> {
                 },
             };
             draft.set_decimal(decimal, &why);
+            draft.note_other_mark(decimal);
         }
         self.adopt_decimals(&open);
     }
 
     /// What all other columns agree on holds for one that leaves it open.
     fn adopt_decimals(&mut self, open: &[usize]) {
-        let seen = |d| self.columns.iter().any(|c| c.decimal == Some(d));
+        let seen =
+            |d| self.columns.iter().any(|c| c.decimal == Some(d) || c.survey.sure[d as usize].is_some());
         let agreed = match BOTH.map(seen) {
             [true, false] => Some(Decimal::Point),
             [false, true] => Some(Decimal::Comma),
@@ -114,6 +119,19 @@ impl Draft<'_> {
         self.decimal = Some(decimal);
         let marked = self.survey.sure.iter().any(Option::is_some) || self.survey.either.is_some();
         self.decimal_why = marked.then(|| why.to_string());
+    }
+
+    /// Notes that some numbers have the other mark than the column, and are read by their own.
+    fn note_other_mark(&mut self, decimal: Decimal) {
+        let [own, other] = [decimal, decimal.other()].map(|d| self.survey.sure[d as usize].as_ref());
+        let Some(other) = other else { return };
+        let beside = own.map_or(String::new(), |own| format!(" beside '{}' in row {}", own.value, own.row));
+        self.notes.push(format!(
+            "'{}' in row {} has a decimal {}{beside}: such numbers have one reading only, and are taken by it",
+            other.value,
+            other.row,
+            decimal.other().name()
+        ));
     }
 
     /// The mark under which the numbers are usual, when only one is.

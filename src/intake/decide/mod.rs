@@ -4,6 +4,7 @@
 
 mod columns;
 mod marks;
+mod suggest;
 mod units;
 
 use super::column_map::{ColumnMap, Mapped};
@@ -45,6 +46,10 @@ pub struct Draft<'a> {
     /// Units that its cells allow, where they allow several.
     open: Vec<Unit>,
     why: Vec<String>,
+    /// What the baker should know though nothing is asked.
+    notes: Vec<String>,
+    /// What it may be, where its heading is not known.
+    suggested: Vec<Target>,
 }
 
 impl<'a> Draft<'a> {
@@ -103,9 +108,11 @@ impl<'a> Drafts<'a> {
             let has = |t: Target| d.meanings.iter().any(|m| m.target == t);
             let flour =
                 has(Target::Column(Column::flour_g)) || has(Target::Column(Column::preferment_flour_g));
+            // Of a heading that is not known all is asked, to suggest what it may be.
+            let unknown = d.meanings.is_empty();
             Asked {
-                numbers: d.meanings.iter().any(|m| m.target.quantity().is_some()),
-                sizes: d.is_open() || (any_open && flour),
+                numbers: unknown || d.meanings.iter().any(|m| m.target.quantity().is_some()),
+                sizes: unknown || d.is_open() || (any_open && flour),
                 dates: d.meanings.iter().any(|m| m.target.is_date()),
                 choices: d.meanings.iter().map(|m| m.target).find(|t| d.meanings.len() > 1 && t.is_choice()),
             }
@@ -151,6 +158,7 @@ impl Draft<'_> {
             dates: self.dates,
             yeast: self.yeast,
             why: self.why.clone(),
+            notes: self.notes.clone(),
         })
     }
 }

@@ -142,7 +142,7 @@ fn find(
     }
     let kitchen = desk.known()?.name.clone();
     let (imported, bad) = check(copy, &tables, &taking(&kitchen))?;
-    let set_aside = tables.iter().zip(&bad).map(|(t, bad)| as_table(t.opened.headings(), bad)).collect();
+    let set_aside = tables.iter().zip(&bad).map(|(t, bad)| as_table(&t.opened, bad)).collect();
     Ok(Found::Read(Read {
         tables: understood(&tables),
         imported: Box::new(imported),
@@ -151,7 +151,7 @@ fn find(
     }))
 }
 
-/// Readings without a kitchen belong to the one of this page.
+/// Rows without a kitchen belong to the one of this page.
 fn taking(kitchen: &str) -> Taking<'_> {
     Taking { kitchen: Some(kitchen), seen: &|_| {} }
 }
@@ -180,7 +180,7 @@ pub fn keep(desk: &Desk, word: &str, form: &Form) -> Result<Reply, Refused> {
         let kitchen = desk.known()?.name.clone();
         let mut set_aside = vec![None; tables.len()];
         let imported = take_all(&mut logbook, &tables, &held.map, &taking(&kitchen), |i, bad| {
-            set_aside[i] = as_table(tables[i].opened.headings(), bad);
+            set_aside[i] = as_table(&tables[i].opened, bad);
             Ok(None)
         })?;
         let read = Read { tables: understood(&tables), imported: Box::new(imported), set_aside, kept: true };

@@ -4,8 +4,7 @@
 use maud::{Markup, html};
 
 use crate::answers::import::Imported;
-use crate::dough::{Batch, Column};
-use crate::intake::{ColumnMap, Question, TableKind, Target, Understood, UnderstoodColumn};
+use crate::intake::{ColumnMap, Question, Understood};
 use crate::serve::form::Form;
 use crate::serve::frame::Frame;
 use crate::serve::held::{Found, Held, Read};
@@ -28,27 +27,15 @@ pub fn page(frame: &Frame<'_>, word: &str, held: &Held, kitchen: &str) -> Markup
 
 fn found(frame: &Frame<'_>, word: &str, read: &Read, kitchen: &str) -> Markup {
     html! {
-        @if kitchen != Batch::DEFAULT_KITCHEN && read.tables.iter().any(names_no_kitchen) {
-            p.alert {
-                "Give the sheet a column kitchen, saying " (kitchen) ", if its batches are of this kitchen: without one they go to "
-                "kitchen " (Batch::DEFAULT_KITCHEN) "."
-            }
-        }
         @if read.kept { p.done { "Kept. " (in_words(&read.imported, true)) } } @else {
             p.first { "Nothing is kept yet. " (in_words(&read.imported, false)) }
             @if frame.writes { (frame.post(&format!("sheet/{word}/keep"), html! {}, "Keep it")) }
         }
+        @for says in read.imported.files.iter().filter_map(|f| f.says_kitchens(Some(kitchen))) { p { (says) "." } }
         (set_aside(frame, word, read))
         (look_alikes(&read.imported))
         @for table in &read.tables { (columns(table)) }
     }
-}
-
-fn names_no_kitchen(table: &Understood) -> bool {
-    let named = |c: &UnderstoodColumn| c.target == Target::Column(Column::kitchen);
-    table.kind == TableKind::Batches
-        && !table.columns.iter().any(named)
-        && !table.fill.contains_key(&Column::kitchen)
 }
 
 /// What keeping does, or did.
@@ -148,7 +135,7 @@ fn columns(table: &Understood) -> Markup {
                                 th scope="row" { (c.heading) }
                                 td.words { (c.target.name()) }
                                 td.words { @if let Some(unit) = c.unit { (unit.name()) } }
-                                td.words { (c.why.join("; ")) }
+                                td.words { (c.why.iter().chain(&c.notes).cloned().collect::<Vec<_>>().join("; ")) }
                             }
                         }
                         @for left in &table.left_out {
