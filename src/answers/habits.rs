@@ -8,6 +8,7 @@ use crate::charts::{
     ChartError, CoolingChart, Figure, FlourLot, Quantiles, TemperatureChart, YeastChart, YeastCurve,
     YeastPoint, cooling, flour_lots, temperature_response, yeast_against_hours,
 };
+use crate::dough::counted::counted;
 use crate::dough::hours::span;
 use crate::dough::units::{Celsius, UnitSystem};
 use crate::dough::{Batch, Reading, StageKind, Vessel, YeastType};
@@ -83,7 +84,7 @@ fn says(lot: &FlourLot) -> String {
         (_, true) => "works slower than your usual flour: it takes more yeast or more time",
         _ => "works as your usual flour does, as far as your batches tell",
     };
-    let batches = if lot.batches == 1 { "1 batch".into() } else { format!("{} batches", lot.batches) };
+    let batches = counted(lot.batches, "batch", "batches");
     format!(
         "Your latest flour, {}, {how} ({}, 90 % between {} and {}, {batches}).",
         lot.name,

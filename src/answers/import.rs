@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::dough::counted::counted;
 use crate::dough::{Column, Value};
 use crate::intake::{ColumnMap, Decimal, Entry, Opened, Quantity, Row, RowProblem, SetAside, Target};
 use crate::logbook::{Change, Counts, Importer, Logbook, LookAlike, Pushed, Source};
@@ -89,10 +90,10 @@ impl OfFile {
 
     /// Into which kitchens its batches went, in words; `meant` is the one that was asked for. `None` without batches.
     pub fn says_kitchens(&self, meant: Option<&str>) -> Option<String> {
-        let counted = |(kitchen, n): (&String, &usize)| {
-            format!("{n} {} into kitchen '{kitchen}'", if *n == 1 { "batch" } else { "batches" })
+        let into = |(kitchen, n): (&String, &usize)| {
+            format!("{} into kitchen '{kitchen}'", counted(*n, "batch", "batches"))
         };
-        let all: Vec<String> = self.kitchens.iter().map(counted).collect();
+        let all: Vec<String> = self.kitchens.iter().map(into).collect();
         let others = self.kitchens.keys().any(|k| meant.is_some_and(|m| m != k));
         let why = if others { ": a row that names its kitchen keeps it" } else { "" };
         (!all.is_empty()).then(|| all.join(", ") + why)

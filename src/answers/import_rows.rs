@@ -10,6 +10,7 @@ use crate::intake::{Checked, Entry, IntakeError, Opened, Options, Row, SetAside}
 use crate::logbook::{Importer, LogbookError, Pushed, Ready};
 
 use super::failure::Failure;
+use super::plans::today;
 use super::record::ahead;
 
 /// Rows handed over at a time.
@@ -124,7 +125,7 @@ fn write(
     seen: &dyn Fn(u64),
     told: &mut impl FnMut(Taken<'_>),
 ) -> Result<(), Failure> {
-    let (mut rows, now) = (0, Timestamp::now());
+    let (mut rows, today) = (0, today(Timestamp::now()));
     for mut parcel in from {
         rows += parcel.len() as u64;
         seen(rows);
@@ -133,7 +134,7 @@ fn write(
                 let pushed = importer.push_ready(&row.value)?;
                 if pushed != Pushed::Repeated {
                     let batch = row.value.batch();
-                    let odd = ahead(batch, now).map(|why| format!("row {}: {why}", row.row));
+                    let odd = ahead(batch, today).map(|why| format!("row {}: {why}", row.row));
                     told(Taken::Pushed(pushed, Some(batch.kitchen_name()), odd));
                     continue;
                 }

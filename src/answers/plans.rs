@@ -1,6 +1,10 @@
 //! Plans kept in the logbook: the same plan asked for again keeps its id, and a kept plan comes back as it was
 //! recommended. Of what-ifs by the dozen, [`meant`] says which one a kitchen is likely at.
 
+use std::collections::HashSet;
+
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -51,34 +55,27 @@ pub fn keep_plans(
     plans: &[Recommendation],
     schedules: &[Schedule],
 ) -> Result<Vec<String>, LogbookError> {
-    let mut waiting = latest_thoughts(logbook.plans(kitchen)?);
-    waiting.retain(|p| p.became.is_none());
-    let keep = |(i, advice): (usize, &Recommendation)| {
+    let mut ids: Vec<String> = Vec::new();
+    for (i, advice) in plans.iter().enumerate() {
         let kept = Kept { advice: advice.clone(), schedule: schedules.get(i).cloned() };
         let predicted = serde_json::to_value(kept).unwrap_or_default();
         let plan = Batch { kitchen: Some(kitchen.into()), ..advice.plan.clone() };
-        // Numbers that went through text may differ in the last bit from those that did not.
-        let as_read = serde_json::to_string(&plan).and_then(|text| serde_json::from_str::<Batch>(&text));
-        let same = as_read.ok().and_then(|plan| waiting.iter().position(|p| p.plan == plan));
-        match same {
-            // Two plans of one call are two batches, however alike.
-            Some(at) => {
-                let id = waiting.remove(at).plan_id;
-                logbook.keep_plan_again(&id, Timestamp::now(), &plan, &predicted)
-            }
-            None => logbook.keep_plan(Timestamp::now(), &plan, &predicted),
-        }
-    };
-    plans.iter().enumerate().map(keep).collect()
+        // Two plans of one call are two batches, however alike.
+        let same = logbook.open_plans_alike(&plan)?.into_iter().find(|id| !ids.contains(id));
+        ids.push(match same {
+            Some(id) => logbook.keep_plan_again(&id, Timestamp::now(), &plan, &predicted)?,
+            None => logbook.keep_plan(Timestamp::now(), &plan, &predicted)?,
+        });
+    }
+    Ok(ids)
 }
 
 /// Each plan once, as it was thought of last; the latest thought of all is the last.
 pub fn latest_thoughts(all: Vec<PlanRecord>) -> Vec<PlanRecord> {
-    let mut latest: Vec<PlanRecord> = Vec::new();
-    for plan in all {
-        latest.retain(|p| p.plan_id != plan.plan_id);
-        latest.push(plan);
-    }
+    let mut seen = HashSet::new();
+    let mut latest: Vec<PlanRecord> =
+        all.into_iter().rev().filter(|p| seen.insert(p.plan_id.clone())).collect();
+    latest.reverse();
     latest
 }
 
@@ -103,19 +100,33 @@ pub fn batch_under_way(plan: &PlanRecord, now: Timestamp) -> Option<&Batch> {
     (batch.rise.is_none() && batch.date.is_none_or(|d| days_since(d, now) <= UNDER_WAY_DAYS)).then_some(batch)
 }
 
+/// Today, by the clock of this computer.
+pub fn today(now: Timestamp) -> Date {
+    now.to_zoned_datetime(TimeZone::system()).date()
+}
+
 /// Whole days from a date to today, by the clock of this computer; below zero for a day to come.
 pub fn days_since(date: When, now: Timestamp) -> i64 {
-    let today = now.to_zoned_datetime(jiff::tz::TimeZone::system()).date();
-    today.duration_since(date.date()).as_hours() / 24
+    days_to(today(now), date)
+}
+
+/// Whole days from a date to a day; below zero for a later date.
+pub fn days_to(day: Date, date: When) -> i64 {
+    day.duration_since(date.date()).as_hours() / 24
 }
 
 /// A plan in a few words: "24 h cold, 2 g yeast".
 pub fn in_short(plan: &Batch, units: UnitSystem) -> String {
-    let length = match plan.cold_hours.filter(|h| *h > 0.0) {
+    briefly(plan.cold_hours, plan.total_hours(), plan.yeast_g, units)
+}
+
+/// The same from its hours in the fridge, all its hours, and its yeast.
+pub fn briefly(cold: Option<f64>, all: f64, yeast_g: Option<f64>, units: UnitSystem) -> String {
+    let length = match cold.filter(|h| *h > 0.0) {
         Some(cold) => format!("{} cold", hours(cold)),
-        None => hours(plan.total_hours()),
+        None => hours(all),
     };
-    match plan.yeast_g {
+    match yeast_g {
         Some(yeast) => format!("{length}, {} yeast", mass(yeast, units)),
         None => length,
     }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -12,7 +13,7 @@ use crate::logbook::{Logbook, PlanRecord, Pushed, Source};
 use super::defaults::baked_by;
 use super::failure::Failure;
 use super::planned::Planned;
-use super::plans::{UNDER_WAY_DAYS, days_since, latest_thoughts};
+use super::plans::{UNDER_WAY_DAYS, days_since, days_to, latest_thoughts, today};
 
 /// What was written down.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -130,9 +131,9 @@ pub fn still_rises(logbook: &Logbook, kitchen: &str, latest: &Batch, now: Timest
 }
 
 /// That a batch has its rise before its day has come.
-pub fn ahead(batch: &Batch, now: Timestamp) -> Option<String> {
+pub fn ahead(batch: &Batch, today: Date) -> Option<String> {
     let date = batch.date.filter(|_| batch.rise.is_some())?;
-    let days = -days_since(date, now);
+    let days = -days_to(today, date);
     let when = match days {
         ..1 => return None,
         1 => "tomorrow".to_string(),
@@ -209,7 +210,7 @@ pub fn write(logbook: &mut Logbook, kitchen: &str, entry: Entry) -> Result<Recor
         added: is_new,
         changed,
         readings: entry.readings.len(),
-        warnings: ahead(&batch, Timestamp::now()).into_iter().collect(),
+        warnings: ahead(&batch, today(Timestamp::now())).into_iter().collect(),
         plan: Planned::of(logbook, &batch)?,
         kitchen: kitchen.into(),
         batch_id,

@@ -1,5 +1,6 @@
 //! `bench-sheet`: one printable page a batch.
 
+use std::iter::repeat;
 use std::path::PathBuf;
 
 use clap::ValueEnum;
@@ -67,10 +68,11 @@ pub fn run(context: &Context, args: &BenchSheetArgs) -> Outcome {
     let found = match &args.kept {
         Some(id) => vec![kept(context, &args.recommend, id)?],
         None => {
-            let Recommended { plans, plan_ids, mut schedules, .. } = recommended(context, &args.recommend)?;
-            schedules.reverse();
-            let with_clock = plans.into_iter().map(|advice| Kept { advice, schedule: schedules.pop() });
-            plan_ids.into_iter().zip(with_clock).collect()
+            let Recommended { plans, plan_ids, schedules, .. } = recommended(context, &args.recommend)?;
+            // Without a clock there is no schedule for any.
+            let schedules = schedules.into_iter().map(Some).chain(repeat(None));
+            let kept = plans.into_iter().zip(schedules).map(|(advice, schedule)| Kept { advice, schedule });
+            plan_ids.into_iter().zip(kept).collect()
         }
     };
     let units = context.units;

@@ -10,7 +10,7 @@ pub use crate::answers::import::Imported;
 use crate::answers::import::{self as answers, OfFile, Taking, take_all};
 use crate::dough::Purpose;
 use crate::intake::{
-    ColumnMap, IntakeError, Opened, Question, SetAside, Source as Bytes, UNSAID, write_set_aside,
+    ColumnMap, IntakeError, Opened, Question, SetAside, Source as Bytes, UNSAID, quoted, write_set_aside,
 };
 use crate::logbook::Logbook;
 
@@ -132,11 +132,11 @@ fn asked(open: IntakeError, table: &Opened, saved: Option<&Path>) -> Failure {
 /// The call as it was typed, ready to be typed again.
 fn this_call() -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./=:+,@%".contains(c);
-    let quoted = |word: String| match !word.is_empty() && word.chars().all(plain) {
+    let typed = |word: String| match !word.is_empty() && word.chars().all(plain) {
         true => word,
-        false => format!("'{}'", word.replace('\'', "'\\''")),
+        false => quoted(&word),
     };
-    let words = std::env::args_os().skip(1).map(|w| quoted(w.to_string_lossy().into_owned()));
+    let words = std::env::args_os().skip(1).map(|w| typed(w.to_string_lossy().into_owned()));
     std::iter::once(NAME.to_string()).chain(words).collect::<Vec<_>>().join(" ")
 }
 

@@ -3,6 +3,9 @@
 
 use std::fmt;
 
+// How many letters are to be put in, left out, changed, or exchanged with their neighbour, each place once.
+use strsim::osa_distance as slips;
+
 use super::columns::Column;
 
 /// A word that only begins like another is as good as this share of the same word.
@@ -73,28 +76,6 @@ pub fn likeness(a: &str, b: &str) -> f64 {
         _ => 2,
     };
     if slips(a, b) <= allowed { MISTYPED } else { 0.0 }
-}
-
-/// How many letters are to be put in, left out, changed, or exchanged with their neighbour to make one text of another
-/// (Damerau and Levenshtein's distance, each place changed once).
-fn slips(a: &str, b: &str) -> usize {
-    let (a, b): (Vec<char>, Vec<char>) = (a.chars().collect(), b.chars().collect());
-    let mut rows = vec![vec![0; b.len() + 1]; a.len() + 1];
-    for (i, row) in rows.iter_mut().enumerate() {
-        row[0] = i;
-    }
-    rows[0] = (0..=b.len()).collect();
-    for i in 1..=a.len() {
-        for j in 1..=b.len() {
-            let changed = rows[i - 1][j - 1] + usize::from(a[i - 1] != b[j - 1]);
-            let mut least = changed.min(rows[i - 1][j] + 1).min(rows[i][j - 1] + 1);
-            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                least = least.min(rows[i - 2][j - 2] + 1);
-            }
-            rows[i][j] = least;
-        }
-    }
-    rows[a.len()][b.len()]
 }
 
 #[cfg(test)]

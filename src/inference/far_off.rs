@@ -34,8 +34,8 @@ impl Fit {
         prepared: impl IntoIterator<Item = &'a Prepared>,
         batches: &[Batch],
     ) {
-        let Some(forecaster) = self.forecaster() else { return };
-        let mut found = residuals(&forecaster.thinned(DRAWS), prepared);
+        let Some(forecaster) = self.forecaster_of(DRAWS) else { return };
+        let mut found = residuals(&forecaster, prepared);
         found.retain(|r| r.kind == Reading::End);
         let found_enough = found.len() >= FEWEST;
         let least = INCREDIBLE / (2.0 * found.len() as f64);

@@ -353,8 +353,15 @@ impl Fit {
 
     /// Able to forecast; `None` when no draw lies inside the support.
     pub fn forecaster(&self) -> Option<Forecaster> {
+        self.forecaster_of(usize::MAX)
+    }
+
+    /// The same from every n-th draw alone, so that at most `most` are made ready.
+    pub(super) fn forecaster_of(&self, most: usize) -> Option<Forecaster> {
         let layout = self.layout();
-        Forecaster::new(&layout, &self.index, self.draws.chunks_exact(layout.shared.len()))
+        let width = layout.shared.len();
+        let step = (self.draws.len() / width).div_ceil(most).max(1);
+        Forecaster::new(&layout, &self.index, self.draws.chunks_exact(width).step_by(step))
     }
 
     /// The rises (volume over that just after mixing) that this kitchen calls ready: medians of where they begin and end;

@@ -63,7 +63,7 @@ pub use table::EXAMPLE_ID;
 pub use typed::{typed, typed_beside, typed_probe, typed_reading};
 pub use understood::{LeftOut, PassedOver, Understood, UnderstoodColumn};
 pub use units::{Quantity, Unit};
-pub use way::Way;
+pub use way::{Way, quoted};
 
 use crate::dough::{Batch, Purpose, Reading, SurroundingsPoint};
 

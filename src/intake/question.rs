@@ -88,7 +88,7 @@ impl Question {
             "this heading is not known{cells}{perhaps} (`doughwright import --help` lists all columns)"
         );
         let ways: Vec<Way> = names.iter().map(|n| column_option(at.column, n)).collect();
-        let best = if let [only] = ways.as_slice() { Some(only.clone()) } else { None };
+        let best = sole(&ways);
         let ways = ways.into_iter().chain([column_option(at.column, IGNORE)]).collect();
         Self::new(at, message, ways).likely(best)
     }
@@ -186,7 +186,7 @@ impl Question {
                 let message =
                     format!("every row needs it, and no heading names it; {} {says}", either(&quoted));
                 let ways: Vec<Way> = perhaps.iter().map(|h| column_option(h, target.name())).collect();
-                let best = if let [only] = ways.as_slice() { Some(only.clone()) } else { None };
+                let best = sole(&ways);
                 return Self { missing: true, ..Self::new(at, message, ways).likely(best) };
             }
             _ => ("every row needs it, and no heading names it: add the column", vec![]),
@@ -229,4 +229,9 @@ impl fmt::Display for Question {
         }
         Ok(())
     }
+}
+
+/// The way, where there is but one.
+fn sole(ways: &[Way]) -> Option<Way> {
+    if let [only] = ways { Some(only.clone()) } else { None }
 }

@@ -66,7 +66,7 @@ impl Way {
 }
 
 /// A word as a shell takes it for one: in quotation marks, with those inside it made safe.
-fn quoted(word: &str) -> String {
+pub fn quoted(word: &str) -> String {
     format!("'{}'", word.replace('\'', "'\\''"))
 }
 

@@ -62,6 +62,26 @@ impl Logbook {
         self.insert_plan(Some(plan_id), made_at, plan, predicted).at(&self.place)
     }
 
+    /// Ids under which just this plan was thought of last, and of which no batch came; in the order they were kept.
+    ///
+    /// # Errors
+    /// When the file is damaged.
+    pub fn open_plans_alike(&self, plan: &Batch) -> Result<Vec<String>, LogbookError> {
+        self.alike(plan).at(&self.place)
+    }
+
+    fn alike(&self, plan: &Batch) -> Result<Vec<String>, Fault> {
+        let mut statement = self.conn.prepare_cached(
+            "SELECT plan_id FROM plans p WHERE kitchen = ?1 AND plan = ?2
+             AND n = (SELECT max(n) FROM plans WHERE kitchen = ?1 AND plan_id = p.plan_id)
+             AND NOT EXISTS (SELECT 1 FROM batches b WHERE b.kitchen = ?1 AND CASE WHEN p.became IS NULL
+                 THEN b.plan_id = p.plan_id OR b.batch_id = p.plan_id ELSE b.batch_id = p.became END)
+             ORDER BY n",
+        )?;
+        let ids = statement.query_map([plan.kitchen_name(), &as_text(plan)], |row| row.get(0))?;
+        Ok(ids.collect::<Result<_, _>>()?)
+    }
+
     fn insert_plan(
         &self,
         known: Option<&str>,
@@ -83,8 +103,7 @@ impl Logbook {
                 format!("{stem}{}", taken + 1)
             }
         };
-        let text = serde_json::to_string(plan).expect("a batch is a flat table of numbers and texts");
-        let texts = [kitchen, &id, &made_at.to_string(), &text, &predicted.to_string()];
+        let texts = [kitchen, &id, &made_at.to_string(), &as_text(plan), &predicted.to_string()];
         let cells = texts.map(|t| ValueRef::Text(t.as_bytes()));
         PLANS.insert(&tx, &[cells.as_slice(), &[ValueRef::Null]].concat())?;
         tx.commit()?;
@@ -133,6 +152,11 @@ impl Logbook {
         }
         Ok(all)
     }
+}
+
+/// A plan as it is kept.
+fn as_text(plan: &Batch) -> String {
+    serde_json::to_string(plan).expect("a batch is a flat table of numbers and texts")
 }
 
 fn plan_of(row: &Row<'_>) -> Result<PlanRecord, Fault> {

@@ -6,9 +6,10 @@ use jiff::tz::TimeZone;
 use jiff::{RoundMode, Unit, ZonedDateTime, ZonedDateTimeRound};
 
 use crate::advice::clock::later;
+use crate::answers::plans::briefly;
 use crate::answers::under_way::About;
 use crate::cli::clock::day_and_time;
-use crate::cli::text::{bullets, chance, hours, mass, table, trimmed};
+use crate::cli::text::{bullets, chance, hours, table, trimmed};
 use crate::dough::units::UnitSystem;
 
 use super::Answer;
@@ -68,14 +69,7 @@ pub fn of(answer: &Answer, units: UnitSystem) -> String {
 /// "about plan-2026-11-27-1: 24 h cold, 2 g yeast; mixing ends Fri 27 Nov 14:30; kept Thu 26 Nov 18:44", and the others.
 fn about(about: &About, units: UnitSystem) -> String {
     let name = about.plan_id.as_deref().unwrap_or("the plan given");
-    let length = match about.cold_hours.filter(|h| *h > 0.0) {
-        Some(cold) => format!("{} cold", hours(cold)),
-        None => hours(about.hours),
-    };
-    let mut out = format!("about {name}: {length}");
-    if let Some(yeast) = about.yeast_g {
-        let _ = write!(out, ", {} yeast", mass(yeast, units));
-    }
+    let mut out = format!("about {name}: {}", briefly(about.cold_hours, about.hours, about.yeast_g, units));
     let mixed = about.mixed_at.as_ref().map(|at| format!(" {}", day_and_time(at))).unwrap_or_default();
     let _ = match &about.batch_id {
         Some(batch) => write!(out, "; mixed{mixed} as batch {batch}"),
