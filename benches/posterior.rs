@@ -14,7 +14,7 @@ use doughwright::physics::lag::awake;
 use doughwright::physics::rate::{Rate, RateSlopes};
 use doughwright::physics::rise::{Matrix, rise};
 use doughwright::physics::scalar::Jet;
-use doughwright::physics::thermal_time::stretch;
+use doughwright::physics::thermal_time::{Stage, stretch};
 
 fn main() {
     divan::main();
@@ -106,7 +106,8 @@ fn rate() -> Rate {
 #[divan::bench]
 fn part_thermal_time(bencher: Bencher) {
     let rate = rate();
-    bencher.bench_local(|| stretch(black_box(&rate), black_box(23.0), 4.0, 2.0, black_box(24.0)));
+    let stage = Stage { start: 23.0, around: 4.0, tau: 2.0, hours: 24.0 };
+    bencher.bench_local(|| stretch(black_box(&rate), black_box(&stage)));
 }
 
 #[divan::bench]

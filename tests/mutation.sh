@@ -14,7 +14,7 @@ cd "$(dirname "$0")/.."
 room=${1:?physics or consistency}
 shift
 
-common="jiff libm nalgebra rand rand_chacha rand_distr schemars serde statrs thiserror"
+common="jiff libm nalgebra rand rand_chacha rand_distr schemars serde statrs strsim thiserror"
 case $room in
     # The gradient of the log posterior against a second derivation is the strictest check of physics: of inference, its modules.
     physics)

@@ -255,7 +255,7 @@ impl Forecaster {
                     centre: ws.answers[i].value,
                     scale: match output {
                         Output::Rise(_) | Output::PrefermentRise(_) => {
-                            let by_vigour = ws.by_ln_k(i);
+                            let by_vigour = ws.answers[i].by_ln_k();
                             let by_start = if mixed { ws.by_start(course, i) * draw.sigma_t } else { 0.0 };
                             let own = by_vigour * by_vigour * (draw.omega * draw.omega + k.unseen);
                             (draw.sigma * draw.sigma + own + by_start * by_start).sqrt()
@@ -286,7 +286,7 @@ impl Forecaster {
         let last = plan.course.outputs.iter().rposition(|o| matches!(o, Output::Rise(_)));
         let of_draw = |draw: &Draw| {
             plan.course.forward(&draw.parameters, draw.k(plan).k, &mut ws);
-            let slope = last.map_or(0.0, |n| ws.by_ln_k(n));
+            let slope = last.map_or(0.0, |n| ws.answers[n].by_ln_k());
             draw.sigma * draw.sigma + slope * slope * draw.omega * draw.omega
         };
         self.draws.iter().map(of_draw).sum::<f64>() / self.draws.len() as f64

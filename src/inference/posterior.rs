@@ -18,10 +18,13 @@
 //! Limits: linearised in the own vigour (the next term is of order omega², some thousandths of ln rise); one badly
 //! read rise makes all rises of its batch count for less.
 
+use std::cell::RefCell;
+
 use rayon::prelude::*;
 
-use crate::physics::course::{Adjoints, Output, Parameters, Seed, Start, Workspace};
-use crate::physics::scalar::Jet;
+use crate::physics::course::{Adjoints, Answer, Output, Parameters, Seed, Start, Workspace};
+use crate::physics::courses;
+use crate::physics::scalar::{Jet, Scalar};
 
 use super::drift::Periods;
 use super::layout::Layout;
@@ -88,15 +91,22 @@ struct Sums {
     by_verdict: [f64; verdict::PARAMETERS],
 }
 
-/// Memory that one batch's evaluation leaves for the next.
+/// What the likelihood of one batch leaves beside its value.
 #[derive(Default)]
 struct Scratch {
-    ws: Workspace<Jet>,
     seeds: Vec<Seed>,
     /// Derivatives by ln sigma, ln sigma_T and ln omega, added up.
     by_noise: [f64; 3],
     /// Derivatives by what the verdicts bring, added up.
     by_verdict: [f64; verdict::PARAMETERS],
+}
+
+/// Memory for the courses of one chunk, kept from one evaluation to the next.
+type Workspaces<N> = RefCell<Vec<Workspace<N>>>;
+
+thread_local! {
+    static NUMBERS: Workspaces<f64> = const { RefCell::new(Vec::new()) };
+    static JETS: Workspaces<Jet> = const { RefCell::new(Vec::new()) };
 }
 
 impl Posterior {
@@ -126,9 +136,7 @@ impl Posterior {
     /// Log density at x in nats, up to a constant of the data; minus infinity outside the support.
     pub fn log_density(&self, x: &[f64]) -> f64 {
         let Some(p) = self.layout.parameters(x) else { return f64::NEG_INFINITY };
-        let given = self.given(x, p);
-        let mut scratch = Scratch::default();
-        let likelihood: f64 = self.batches.iter().map(|b| given.log_likelihood(b, &mut scratch)).sum();
+        let likelihood: f64 = self.given(x, p).log_likelihoods(&self.batches).iter().sum();
         let mut unused = vec![0.0; self.dim()];
         self.layout.log_prior(x, &mut unused) + likelihood
     }
@@ -187,27 +195,125 @@ impl Posterior {
 
     /// Log likelihood in nats of each batch at x: what leave-one-out compares. `None` outside the support.
     pub fn pointwise(&self, x: &[f64]) -> Option<Vec<f64>> {
-        let given = self.given(x, self.layout.parameters(x)?);
-        let mut scratch = Scratch::default();
-        Some(self.batches.iter().map(|b| given.log_likelihood(b, &mut scratch)).collect())
+        Some(self.given(x, self.layout.parameters(x)?).log_likelihoods(&self.batches))
     }
 }
 
 impl Given {
-    /// Log likelihood of one batch; leaves its answers and seeds in `scratch`.
-    fn log_likelihood(&self, b: &Evidence, scratch: &mut Scratch) -> f64 {
+    /// k of one batch, its own vigour apart.
+    fn k(&self, b: &Evidence) -> f64 {
         let factor = |factors: &[f64], lot: Option<usize>| lot.and_then(|i| factors.get(i)).copied();
         let flour = factor(&self.flour, b.prepared.flour_lot).unwrap_or(1.0);
         let yeast = factor(&self.yeast, b.prepared.yeast_lot).unwrap_or(1.0);
         let drift = factor(&self.drift, self.period(b)).unwrap_or(1.0);
-        let k = self.parameters.k * flour * yeast * drift;
-        b.prepared.course.forward(&self.parameters, Jet::new(k, k), &mut scratch.ws);
-        seeds(b, &self.parameters, &self.noise, scratch)
+        self.parameters.k * flour * yeast * drift
+    }
+
+    /// Works out the courses of `batches` and hands over their workspaces, one a batch.
+    fn forward<N: Scalar, T>(
+        &self,
+        batches: &[Evidence],
+        memory: &'static std::thread::LocalKey<Workspaces<N>>,
+        k: impl Fn(f64) -> N,
+        then: impl FnOnce(&mut [Workspace<N>]) -> T,
+    ) -> T {
+        let ks: Vec<N> = batches.iter().map(|b| k(self.k(b))).collect();
+        memory.with_borrow_mut(|ws| {
+            if ws.len() < batches.len() {
+                ws.resize_with(batches.len(), Workspace::default);
+            }
+            let ws = &mut ws[..batches.len()];
+            courses::forward(|i| &batches[i].prepared.course, &self.parameters, &ks, ws);
+            then(ws)
+        })
+    }
+
+    /// Log likelihood of each batch.
+    fn log_likelihoods(&self, batches: &[Evidence]) -> Vec<f64> {
+        let mut scratch = Scratch::default();
+        let mut of_chunk = |batches: &[Evidence]| {
+            self.forward(
+                batches,
+                &NUMBERS,
+                |k| k,
+                |ws| {
+                    let of_one =
+                        |(b, ws): (&Evidence, &Workspace<f64>)| self.seeds(b, &ws.answers, &mut scratch);
+                    batches.iter().zip(&*ws).map(of_one).collect::<Vec<_>>()
+                },
+            )
+        };
+        batches.chunks(CHUNK).flat_map(&mut of_chunk).collect()
     }
 
     /// Which period of the drift a batch belongs to.
     fn period(&self, b: &Evidence) -> Option<usize> {
         Some(self.periods?.of(b.prepared.day?))
+    }
+
+    /// The log likelihood of a batch's outputs; fills one seed an output and adds the derivatives by the log
+    /// scales of the noise.
+    fn seeds<N: Scalar>(&self, b: &Evidence, answers: &[Answer<N>], scratch: &mut Scratch) -> f64 {
+        let (p, noise) = (&self.parameters, &self.noise);
+        let Scratch { seeds, by_noise, by_verdict } = scratch;
+        seeds.clear();
+        let mut value = 0.0;
+        let sigma2 = noise.sigma * noise.sigma;
+        let start2 = (b.start_slope * noise.sigma_t).powi(2);
+        let omega2 = noise.omega * noise.omega;
+        let a = sigma2 + start2;
+        let mut rises = Rises::default();
+        for ((output, seen), answer) in
+            b.prepared.course.outputs.iter().zip(&b.prepared.observed).zip(answers)
+        {
+            let r = seen.value - answer.value();
+            let seed = match output {
+                Output::MixedTemperature | Output::Temperature(_) => {
+                    let v = noise.sigma_t * noise.sigma_t;
+                    let (log, by_r, by_v) = student::log_density(r, v);
+                    by_noise[1] += 2.0 * v * by_v;
+                    value += log;
+                    Seed { value: -by_r, ..Seed::default() }
+                }
+                Output::Rise(_) | Output::PrefermentRise(_) if seen.collapsed => {
+                    let v = sigma2 + omega2;
+                    let (log, seed, by_v) = collapsed(answer.unbounded.value(), p.max_rise, v);
+                    by_noise[0] += 2.0 * sigma2 * by_v;
+                    by_noise[2] += 2.0 * omega2 * by_v;
+                    value += log;
+                    seed
+                }
+                Output::Rise(_) | Output::PrefermentRise(_) => {
+                    rises.add(r, answer.by_ln_k());
+                    // Filled below, when all rises of the batch are known.
+                    Seed::default()
+                }
+            };
+            seeds.push(seed);
+        }
+        if rises.count > 0.0 {
+            let joint = rises.joint(a, omega2);
+            value += joint.log_density;
+            by_noise[0] += 2.0 * sigma2 * joint.by_a;
+            by_noise[1] += 2.0 * start2 * joint.by_a;
+            by_noise[2] += 2.0 * omega2 * joint.by_omega2;
+            let outputs = b.prepared.course.outputs.iter().zip(&b.prepared.observed);
+            for (((output, seen), answer), seed) in outputs.zip(answers).zip(seeds.iter_mut()) {
+                if matches!(output, Output::Rise(_) | Output::PrefermentRise(_)) && !seen.collapsed {
+                    let (by_r, by_d) = joint.slopes(seen.value - answer.value(), answer.by_ln_k());
+                    *seed = Seed { value: -by_r, slope: by_d, ..Seed::default() };
+                }
+            }
+        }
+        if let (Some(judged), Some(thresholds)) = (&b.prepared.judged, &noise.thresholds) {
+            let scales = Scales { rise: sigma2, vigour: omega2, start: start2 };
+            let added = verdict::added(judged, thresholds, &scales, answers.get(b.prepared.observed.len()));
+            value += added.log;
+            seeds.extend(added.seed);
+            by_noise.iter_mut().zip(added.by_noise).for_each(|(sum, by)| *sum += by);
+            by_verdict.iter_mut().zip(added.by_parameters).for_each(|(sum, by)| *sum += by);
+        }
+        value
     }
 
     fn sums(&self, batches: &[Evidence]) -> Sums {
@@ -223,23 +329,26 @@ impl Given {
         };
         let mut scratch = Scratch::default();
         let mut by_ln_k = 0.0;
-        for b in batches {
-            sums.value += self.log_likelihood(b, &mut scratch);
-            sums.adjoints.ln_k = 0.0;
-            b.prepared.course.backward(p, &mut scratch.ws, &scratch.seeds, &mut sums.adjoints);
-            let own = sums.adjoints.ln_k;
-            by_ln_k += own;
-            let told = [
-                (&mut sums.by_flour, b.prepared.flour_lot),
-                (&mut sums.by_yeast, b.prepared.yeast_lot),
-                (&mut sums.by_drift, self.period(b)),
-            ];
-            for (by, which) in told {
-                if let Some(by) = which.and_then(|i| by.get_mut(i)) {
-                    *by += own;
+        let backward = |ws: &mut [Workspace<Jet>]| {
+            for (b, ws) in batches.iter().zip(ws) {
+                sums.value += self.seeds(b, &ws.answers, &mut scratch);
+                sums.adjoints.ln_k = 0.0;
+                b.prepared.course.backward(p, ws, &scratch.seeds, &mut sums.adjoints);
+                let own = sums.adjoints.ln_k;
+                by_ln_k += own;
+                let told = [
+                    (&mut sums.by_flour, b.prepared.flour_lot),
+                    (&mut sums.by_yeast, b.prepared.yeast_lot),
+                    (&mut sums.by_drift, self.period(b)),
+                ];
+                for (by, which) in told {
+                    if let Some(by) = which.and_then(|i| by.get_mut(i)) {
+                        *by += own;
+                    }
                 }
             }
-        }
+        };
+        self.forward(batches, &JETS, |k| Jet::new(k, k), backward);
         sums.adjoints.ln_k = by_ln_k;
         (sums.by_noise, sums.by_verdict) = (scratch.by_noise, scratch.by_verdict);
         sums
@@ -262,70 +371,6 @@ fn lot_gradient(lots: &Option<Lots>, x: &[f64], by_effect: &[f64], gradient: &mu
         gradient[l.spread] += by * effect.by_spread;
         gradient[l.effects.start + i] += by * effect.by_number;
     }
-}
-
-/// The log likelihood of a batch's outputs; fills one seed an output and adds the derivatives by the log
-/// scales of the noise.
-fn seeds(b: &Evidence, p: &Parameters, noise: &Noise, scratch: &mut Scratch) -> f64 {
-    let Scratch { ws, seeds, by_noise, by_verdict } = scratch;
-    seeds.clear();
-    let mut value = 0.0;
-    let sigma2 = noise.sigma * noise.sigma;
-    let start2 = (b.start_slope * noise.sigma_t).powi(2);
-    let omega2 = noise.omega * noise.omega;
-    let a = sigma2 + start2;
-    let mut rises = Rises::default();
-    for ((output, seen), answer) in
-        b.prepared.course.outputs.iter().zip(&b.prepared.observed).zip(&ws.answers)
-    {
-        let r = seen.value - answer.value.x;
-        let seed = match output {
-            Output::MixedTemperature | Output::Temperature(_) => {
-                let v = noise.sigma_t * noise.sigma_t;
-                let (log, by_r, by_v) = student::log_density(r, v);
-                by_noise[1] += 2.0 * v * by_v;
-                value += log;
-                Seed { value: -by_r, ..Seed::default() }
-            }
-            Output::Rise(_) | Output::PrefermentRise(_) if seen.collapsed => {
-                let v = sigma2 + omega2;
-                let (log, seed, by_v) = collapsed(answer.unbounded.x, p.max_rise, v);
-                by_noise[0] += 2.0 * sigma2 * by_v;
-                by_noise[2] += 2.0 * omega2 * by_v;
-                value += log;
-                seed
-            }
-            Output::Rise(_) | Output::PrefermentRise(_) => {
-                rises.add(r, answer.value.d);
-                // Filled below, when all rises of the batch are known.
-                Seed::default()
-            }
-        };
-        seeds.push(seed);
-    }
-    if rises.count > 0.0 {
-        let joint = rises.joint(a, omega2);
-        value += joint.log_density;
-        by_noise[0] += 2.0 * sigma2 * joint.by_a;
-        by_noise[1] += 2.0 * start2 * joint.by_a;
-        by_noise[2] += 2.0 * omega2 * joint.by_omega2;
-        let outputs = b.prepared.course.outputs.iter().zip(&b.prepared.observed);
-        for (((output, seen), answer), seed) in outputs.zip(&ws.answers).zip(seeds.iter_mut()) {
-            if matches!(output, Output::Rise(_) | Output::PrefermentRise(_)) && !seen.collapsed {
-                let (by_r, by_d) = joint.slopes(seen.value - answer.value.x, answer.value.d);
-                *seed = Seed { value: -by_r, slope: by_d, ..Seed::default() };
-            }
-        }
-    }
-    if let (Some(judged), Some(thresholds)) = (&b.prepared.judged, &noise.thresholds) {
-        let scales = Scales { rise: sigma2, vigour: omega2, start: start2 };
-        let added = verdict::added(judged, thresholds, &scales, ws.answers.get(b.prepared.observed.len()));
-        value += added.log;
-        seeds.extend(added.seed);
-        by_noise.iter_mut().zip(added.by_noise).for_each(|(sum, by)| *sum += by);
-        by_verdict.iter_mut().zip(added.by_parameters).for_each(|(sum, by)| *sum += by);
-    }
-    value
 }
 
 /// The sums that the joint density of a batch's rises hangs on.

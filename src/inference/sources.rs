@@ -123,7 +123,7 @@ impl Parts {
             let k = draw.parameters.k * (flour + yeast).exp();
             row.actual.course.forward(&draw.parameters, k, &mut made);
             row.usual.course.forward(&draw.parameters, k, &mut as_usual);
-            let (foretold, slope) = (made.answers[row.rise].value, made.by_ln_k(row.rise));
+            let (foretold, slope) = (made.answers[row.rise].value, made.answers[row.rise].by_ln_k());
             let usual = as_usual.answers[0].value;
             parts.temperatures.push(foretold - usual);
             parts.flour.push(slope * flour);

@@ -193,7 +193,8 @@ fn linear(draw: &Draw, course: &mut Course, k: f64, start_c: f64) -> (Vec<f64>, 
     let mut ws = Workspace::<f64>::default();
     course.start = Start::Measured(start_c);
     course.forward(&draw.parameters, k, &mut ws);
-    let slopes = (0..course.outputs.len()).map(|i| Vector2::new(ws.by_ln_k(i), ws.by_start(course, i)));
+    let slopes =
+        (0..course.outputs.len()).map(|i| Vector2::new(ws.answers[i].by_ln_k(), ws.by_start(course, i)));
     (ws.answers.iter().map(|a| a.value).collect(), slopes.collect())
 }
 

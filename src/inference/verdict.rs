@@ -13,7 +13,7 @@
 
 use crate::dough::Ripeness;
 use crate::physics::course::{Answer, Seed};
-use crate::physics::scalar::Jet;
+use crate::physics::scalar::Scalar;
 
 use super::priors::{Form, Prior};
 use super::student;
@@ -134,11 +134,16 @@ pub struct Added {
 }
 
 /// The log likelihood of a verdict; `foretold` is the answer after all that was observed.
-pub fn added(judged: &Judged, t: &Thresholds, scales: &Scales, foretold: Option<&Answer<Jet>>) -> Added {
+pub fn added<N: Scalar>(
+    judged: &Judged,
+    t: &Thresholds,
+    scales: &Scales,
+    foretold: Option<&Answer<N>>,
+) -> Added {
     let eye = t.eye * t.eye;
     match (judged.measured, foretold) {
         (None, Some(answer)) => {
-            let Jet { x: centre, d } = answer.value;
+            let (centre, d) = (answer.value(), answer.by_ln_k());
             let told = told(judged.verdict, centre, eye + scales.vigour * d * d + scales.start, t);
             let seed =
                 Seed { value: told.by_centre, slope: 2.0 * scales.vigour * d * told.by_v, ..Seed::default() };

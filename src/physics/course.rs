@@ -9,23 +9,20 @@
 //! flour per % instant yeast, mu its effective growth per h, M gas ceiling in mL per 100 g flour, c the effect of
 //! salt per %, tau time constant in h, r(T) the rate relative to 25 °C.
 //!
-//! A preferment is its own vessel at one temperature, without salt: with X yeast in % of its flour it makes
-//! G_p, and carries the rate (k X + mu G_p) into the dough in proportion phi to its share of all flour, awake.
-//! Fresh yeast of the dough wakes first ([`super::lag`]). The dough's rate is
-//! a = e^(-c salt) (k X_fresh + carried), its awake time the mean of both weighted by their rates.
+//! The outputs are those of [`super::moment`] and [`super::preferment`].
 //!
 //! Source: each step's in its own file; the reverse sweep is the chain rule.
 //! Limits: the sugar a preferment has used (a few percent of M) and the heat of fermentation (about 0.4 K
 //! per 100 mL of gas, adiabatic) are left out.
 
-use super::gas::{ML_PER_PERCENT_SUGAR, gas};
-use super::lag::awake;
+use super::abreast::Step;
+use super::moment::{Dough, DoughWithPreferment, Moment};
 pub use super::parameters::{Adjoints, Parameters};
 pub use super::preferment::Preferment;
-use super::preferment::{Ripe, preferment_rise};
-use super::rise::{Matrix, rise};
+use super::preferment::{Ripening, Vessel};
+use super::rise::Matrix;
 use super::scalar::Scalar;
-use super::thermal_time::{Stretch, stretch};
+use super::thermal_time::{Stage, Stretch, stretch};
 
 /// A stretch of time at one surroundings' temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -107,8 +104,17 @@ pub struct Course {
     pub outputs: Vec<Output>,
 }
 
+/// What has to be worked out for one output.
+pub(super) enum Question<N> {
+    Dough(Moment<N>),
+    DoughWithPreferment(Moment<N>, Ripening<N>),
+    Preferment(Ripening<N>),
+    /// Nothing: it is this, in °C.
+    Known(f64),
+}
+
 /// One output with its derivatives by what it directly follows from.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub struct Answer<N> {
     /// The output: ln rise, or a temperature in °C.
     pub value: N,
@@ -118,7 +124,7 @@ pub struct Answer<N> {
     pub(super) unbounded_factor: N,
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Slopes<N> {
     pub(super) ln_k: N,
     pub(super) ln_mu: N,
@@ -229,94 +235,80 @@ impl Course {
     /// Fills `ws` with all outputs. `k` is the kitchen's k times what lot and batch do to it, and carries
     /// the slope along ln k when `N` is a jet (its own value, for a slope along ln k).
     pub fn forward<N: Scalar>(&self, p: &Parameters, k: N, ws: &mut Workspace<N>) {
-        ws.start_c = self.start_c(p);
-        ws.stretches.clear();
-        ws.thetas.clear();
-        let mut theta = 0.0;
-        ws.thetas.push(theta);
-        let mut temperature = ws.start_c;
-        for segment in &self.segments {
-            let around = segment.around_c + segment.unmeasured.map_or(0.0, |i| p.fridge_offset[i]);
-            let s = stretch(&p.rate, temperature, around, segment.tau(p), segment.hours);
-            temperature = s.end_c;
-            theta += s.theta;
-            ws.thetas.push(theta);
-            ws.stretches.push(s);
+        self.begin(p, ws);
+        for i in 0..self.segments.len() {
+            let stage = self.stage(p, i, ws);
+            ws.pass(stretch(&p.rate, &stage));
         }
-        let ripe = self.preferment.as_ref().map(|v| v.ripen(p, k, self.lag_factor, v.hours));
-        ws.answers.clear();
-        for &output in &self.outputs {
-            let answer = match output {
-                Output::PrefermentRise(hours) => match &self.preferment {
-                    Some(v) => preferment_rise(v, &v.ripen(p, k, self.lag_factor, hours), p),
-                    None => Answer::plain(N::constant(f64::NAN)),
-                },
-                Output::MixedTemperature => {
-                    Answer::plain(N::constant(self.mixing.map_or(f64::NAN, |m| m.dough_c(p))))
+        for (i, output) in self.outputs.iter().enumerate() {
+            ws.answers[i] = match self.question(p, k, output, ws) {
+                Question::Dough(moment) => Dough(p).one(&moment),
+                Question::DoughWithPreferment(moment, ripening) => {
+                    DoughWithPreferment(p).one(&(moment, ripening))
                 }
-                Output::Temperature(n) => Answer::plain(N::constant(ws.temperature_after(n))),
-                Output::Rise(n) => {
-                    self.dough_rise(p, k, ripe.as_ref(), ws.theta_after(n), ws.temperature_after(n))
-                }
+                Question::Preferment(ripening) => Vessel(p).one(&ripening),
+                Question::Known(value) => Answer::plain(N::constant(value)),
             };
-            ws.answers.push(answer);
         }
     }
 
-    /// ln rise of the dough after `theta` hours at 25 °C, read at `end_c` °C.
-    #[inline]
-    fn dough_rise<N: Scalar>(
+    /// Empties `ws` for this course.
+    pub(super) fn begin<N: Scalar>(&self, p: &Parameters, ws: &mut Workspace<N>) {
+        ws.start_c = self.start_c(p);
+        ws.stretches.clear();
+        ws.thetas.clear();
+        ws.thetas.push(0.0);
+        ws.answers.clear();
+        ws.answers.resize(self.outputs.len(), Answer::default());
+    }
+
+    /// The segment `i`, when `ws` holds those before it.
+    pub(super) fn stage<N>(&self, p: &Parameters, i: usize, ws: &Workspace<N>) -> Stage {
+        let segment = &self.segments[i];
+        Stage {
+            start: ws.temperature_after(i),
+            around: segment.around_c + segment.unmeasured.map_or(0.0, |i| p.fridge_offset[i]),
+            tau: segment.tau(p),
+            hours: segment.hours,
+        }
+    }
+
+    /// What has to be worked out for an output, when `ws` holds all segments.
+    pub(super) fn question<N: Scalar>(
         &self,
         p: &Parameters,
         k: N,
-        ripe: Option<&Ripe<N>>,
-        theta: f64,
-        end_c: f64,
-    ) -> Answer<N> {
-        let zero = N::constant(0.0);
-        let fresh = k * self.fresh_pct;
-        let (share, carried) = match (&self.preferment, ripe) {
-            (Some(v), Some(r)) => (v.share, (r.own_rate + r.gas.ml * p.mu) * v.share),
-            _ => (0.0, zero),
+        output: &Output,
+        ws: &Workspace<N>,
+    ) -> Question<N> {
+        let ripening = |vessel: &Preferment, hours: f64| Ripening {
+            k,
+            lag: p.lag * self.lag_factor,
+            theta: p.rate.at(vessel.temp_c) * hours,
+            vessel: *vessel,
         };
-        let salted = (-p.salt * self.salt_pct).exp();
-        let awake = awake(theta, p.lag * self.lag_factor);
-        let total = fresh + carried;
-        let time = (fresh * awake.hours + carried * theta) / total;
-        let rate = total * salted;
-        let mu = p.mu * salted;
-        let ceiling = p.ceiling + ML_PER_PERCENT_SUGAR * self.sugar_pct;
-        let g = gas(rate, N::constant(mu), N::constant(ceiling), time);
-        let r = rise(&self.matrix, g.ml, end_c, p.kept, p.max_rise);
-
-        let by_rate = r.by_gas * g.by_rate;
-        let by_mu = r.by_gas * g.by_growth;
-        let by_time = r.by_gas * g.by_time / total;
-        let by_fresh = by_rate * salted + by_time * (-(time - awake.hours));
-        let by_carried = by_rate * salted + by_time * (-(time - theta));
-        let mut slopes = Slopes {
-            ln_k: by_fresh * fresh,
-            ln_mu: by_mu * mu,
-            ln_lag: by_time * fresh * awake.by_ln_lag,
-            ceiling: r.by_gas * g.by_ceiling,
-            salt: -(by_rate * rate + by_mu * mu) * self.salt_pct,
-            kept: r.by_kept,
-            max_rise: r.by_max_rise,
-            theta: by_time * (fresh * awake.by_theta + carried),
-            preferment_theta: zero,
-            end_c: r.by_temperature,
-        };
-        if let Some(ripe) = ripe {
-            let by_activity = by_carried * share;
-            let by_gas = by_activity * p.mu;
-            let by_awake = by_gas * ripe.gas.by_time;
-            slopes.ln_k = slopes.ln_k + (by_activity + by_gas * ripe.gas.by_rate) * ripe.own_rate;
-            slopes.ln_mu = slopes.ln_mu + (by_activity * ripe.gas.ml + by_gas * ripe.gas.by_growth) * p.mu;
-            slopes.ceiling = slopes.ceiling + by_gas * ripe.gas.by_ceiling;
-            slopes.ln_lag = slopes.ln_lag + by_awake * ripe.awake.by_ln_lag;
-            slopes.preferment_theta = by_awake * ripe.awake.by_theta;
+        match (*output, &self.preferment) {
+            (Output::PrefermentRise(hours), Some(v)) => Question::Preferment(ripening(v, hours)),
+            (Output::PrefermentRise(_), None) => Question::Known(f64::NAN),
+            (Output::MixedTemperature, _) => Question::Known(self.mixing.map_or(f64::NAN, |m| m.dough_c(p))),
+            (Output::Temperature(n), _) => Question::Known(ws.temperature_after(n)),
+            (Output::Rise(n), preferment) => {
+                let moment = Moment {
+                    k,
+                    fresh_pct: self.fresh_pct,
+                    lag: p.lag * self.lag_factor,
+                    salt_pct: self.salt_pct,
+                    sugar_pct: self.sugar_pct,
+                    matrix: self.matrix,
+                    theta: ws.theta_after(n),
+                    end_c: ws.temperature_after(n),
+                };
+                match preferment {
+                    None => Question::Dough(moment),
+                    Some(v) => Question::DoughWithPreferment(moment, ripening(v, v.hours)),
+                }
+            }
         }
-        Answer { value: r.ln_rise, unbounded: r.ln_unbounded, slopes, unbounded_factor: r.unbounded_factor }
     }
 
     /// Adds to `adjoints` what the seeds (one an output, in their order) give, after [`Course::forward`] filled `ws` for
@@ -422,6 +414,12 @@ impl Segment {
 }
 
 impl<N> Workspace<N> {
+    /// Adds what the next segment is worth.
+    pub(super) fn pass(&mut self, stretch: Stretch) {
+        self.thetas.push(self.theta_after(self.stretches.len()) + stretch.theta);
+        self.stretches.push(stretch);
+    }
+
     /// Dough temperature in °C after so many segments.
     pub fn temperature_after(&self, segments: usize) -> f64 {
         match segments {
@@ -437,20 +435,17 @@ impl<N> Workspace<N> {
 }
 
 impl<N: Scalar> Answer<N> {
-    fn plain(value: N) -> Self {
-        let zero = N::constant(0.0);
-        let slopes = Slopes {
-            ln_k: zero,
-            ln_mu: zero,
-            ln_lag: zero,
-            ceiling: zero,
-            salt: zero,
-            kept: zero,
-            max_rise: zero,
-            theta: zero,
-            preferment_theta: zero,
-            end_c: zero,
-        };
-        Self { value, unbounded: value, slopes, unbounded_factor: zero }
+    pub(super) fn plain(value: N) -> Self {
+        Self { value, unbounded: value, ..Self::default() }
+    }
+
+    /// The output: ln rise, or a temperature in °C.
+    pub fn value(&self) -> f64 {
+        self.value.value()
+    }
+
+    /// d value/d ln k, k with all that scales it alike.
+    pub fn by_ln_k(&self) -> f64 {
+        self.slopes.ln_k.value()
     }
 }

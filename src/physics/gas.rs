@@ -42,6 +42,7 @@ pub struct Gas<N> {
 
 /// Gas after `time` awake hours at 25 °C, from a starting rate `a` in mL/h, growth `mu` per h and ceiling `m` in mL, all
 /// per 100 g flour.
+#[inline(always)]
 pub fn gas<N: Scalar>(a: N, mu: N, m: N, time: N) -> Gas<N> {
     let one = N::constant(1.0);
     let per_m = one / m;

@@ -7,12 +7,16 @@
 //! one batch, with its derivatives: [`course`], [`preferment`], [`parameters`], [`slopes`]. [`scalar`] lets the same
 //! code run on numbers and on numbers with a slope.
 
+pub mod abreast;
 pub mod composition;
 pub mod cooling;
 pub mod course;
+pub mod courses;
+pub mod elementary;
 pub mod gas;
 pub mod heat;
 pub mod lag;
+pub mod moment;
 pub mod other_rate;
 pub mod other_time;
 pub mod parameters;

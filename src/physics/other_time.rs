@@ -11,7 +11,7 @@
 //! leaves (Tmin, Tmax) only the part inside is integrated; r and r' vanish at both ends, so the moving limits add nothing.
 
 use super::other_rate::{OtherRate, Point};
-use super::thermal_time::{Stretch, time_inside};
+use super::thermal_time::{Stage, Stretch, time_inside};
 
 /// Nodes on the right half of -1..1, with their weights.
 const NODES: [(f64, f64); 5] = [
@@ -29,8 +29,9 @@ const HOT_PANELS: usize = 6;
 /// Below this difference of start and surroundings, in °C, the path stands still.
 const STILL: f64 = 1e-7;
 
-/// One stage: from `start` °C, surroundings at `around` °C, time constant `tau` h, for `hours`.
-pub fn stretch(rate: &OtherRate, start: f64, around: f64, tau: f64, hours: f64) -> Stretch {
+/// What `stage` is worth under `rate`.
+pub fn stretch(rate: &OtherRate, stage: &Stage) -> Stretch {
+    let Stage { start, around, tau, hours } = *stage;
     let d = start - around;
     let ratio = hours / tau;
     let lost = -(-ratio).exp_m1();
@@ -149,11 +150,13 @@ mod tests {
                 (24.0, 49.0, 1.0, 2.0),
                 (50.0, 30.0, 1.0, 2.0),
             ] {
-                let s = stretch(&rate, start, around, tau, hours);
+                let s = stretch(&rate, &Stage { start, around, tau, hours });
                 let wanted = simpson(&rate, start, around, tau, hours);
                 assert!((s.theta / wanted - 1.0).abs() < 1e-9, "{start} {around}: {} {wanted}", s.theta);
                 let h = 1e-4;
-                let theta = |s: f64, a: f64, t: f64| stretch(&rate, s, a, t, hours).theta;
+                let theta = |s: f64, a: f64, t: f64| {
+                    stretch(&rate, &Stage { start: s, around: a, tau: t, hours }).theta
+                };
                 let by = |up: f64, down: f64| (up - down) / (2.0 * h);
                 let pairs = [
                     (s.theta_by_start, by(theta(start + h, around, tau), theta(start - h, around, tau))),

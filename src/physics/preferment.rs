@@ -6,9 +6,11 @@
 //! Source: [`super::lag`], [`super::gas`] and [`super::rise`], where A, G and the rise are told. Limits: one temperature
 //! from its mixing on (it neither cools nor warms), no salt, no added sugar.
 
+use super::abreast::Step;
 use super::course::{Answer, Slopes};
 use super::gas::{Gas, gas};
 use super::lag::{Awake, awake};
+use super::moment::nought;
 use super::parameters::Parameters;
 use super::rise::{Matrix, rise};
 use super::scalar::Scalar;
@@ -28,44 +30,63 @@ pub struct Preferment {
     pub matrix: Matrix,
 }
 
-/// The preferment after its hours.
+/// A preferment at one moment.
+#[derive(Debug, Clone, Copy)]
+pub struct Ripening<N> {
+    /// k of this batch, with its slope along ln k.
+    pub k: N,
+    /// Lag of its yeast in h at 25 °C.
+    pub lag: f64,
+    /// Thermal time since it was mixed, in h at 25 °C.
+    pub theta: f64,
+    /// The vessel.
+    pub vessel: Preferment,
+}
+
+/// What it has come to.
 pub(super) struct Ripe<N> {
     pub(super) awake: Awake,
     pub(super) own_rate: N,
     pub(super) gas: Gas<N>,
 }
 
-impl Preferment {
-    pub(super) fn ripen<N: Scalar>(&self, p: &Parameters, k: N, lag_factor: f64, hours: f64) -> Ripe<N> {
-        let theta = p.rate.at(self.temp_c) * hours;
-        let awake = awake(theta, p.lag * lag_factor);
-        let own_rate = k * self.yeast_pct;
+impl<N: Scalar> Ripening<N> {
+    #[inline(always)]
+    pub(super) fn ripen(&self, p: &Parameters) -> Ripe<N> {
+        let awake = awake(self.theta, self.lag);
+        let own_rate = self.k * self.vessel.yeast_pct;
         let mu = N::constant(p.mu);
         let gas = gas(own_rate, mu, N::constant(p.ceiling), N::constant(awake.hours));
         Ripe { awake, own_rate, gas }
     }
 }
 
-/// The preferment's own rise.
-pub(super) fn preferment_rise<N: Scalar>(vessel: &Preferment, ripe: &Ripe<N>, p: &Parameters) -> Answer<N> {
-    let r = rise(&vessel.matrix, ripe.gas.ml, vessel.temp_c, p.kept_preferment, p.max_rise);
-    let by_awake = r.by_gas * ripe.gas.by_time;
-    let zero = N::constant(0.0);
-    Answer {
-        value: r.ln_rise,
-        unbounded: r.ln_unbounded,
-        slopes: Slopes {
+/// The preferment's own ln rise.
+pub(super) struct Vessel<'a>(pub(super) &'a Parameters);
+
+impl<N: Scalar> Step<N> for Vessel<'_> {
+    type In = Ripening<N>;
+    type Out = Answer<N>;
+
+    #[inline(always)]
+    fn one(&self, ripening: &Ripening<N>) -> Answer<N> {
+        let p = self.0;
+        let (ripe, vessel) = (ripening.ripen(p), &ripening.vessel);
+        let r = rise(&vessel.matrix, ripe.gas.ml, vessel.temp_c, p.kept_preferment, p.max_rise);
+        let by_awake = r.by_gas * ripe.gas.by_time;
+        let zero = nought(ripening.k);
+        let slopes = Slopes {
             ln_k: r.by_gas * ripe.gas.by_rate * ripe.own_rate,
             ln_mu: r.by_gas * ripe.gas.by_growth * p.mu,
             ln_lag: by_awake * ripe.awake.by_ln_lag,
             ceiling: r.by_gas * ripe.gas.by_ceiling,
-            salt: zero,
             kept: r.by_kept,
             max_rise: r.by_max_rise,
-            theta: zero,
             preferment_theta: by_awake * ripe.awake.by_theta,
+            salt: zero,
+            theta: zero,
             end_c: zero,
-        },
-        unbounded_factor: r.unbounded_factor,
+        };
+        Answer { value: r.ln_rise, unbounded: r.ln_unbounded, slopes, unbounded_factor: r.unbounded_factor }
     }
 }

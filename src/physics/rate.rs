@@ -128,16 +128,9 @@ impl Rate {
 
     /// A rate of another form; its coefficients stand in the place of the first three of four.
     pub fn other(other: OtherRate) -> Self {
-        let everywhere = (f64::NEG_INFINITY, f64::INFINITY);
-        Self {
-            a1: 0.0,
-            a2: 0.0,
-            b3: 0.0,
-            w: 0.0,
-            t_min: everywhere.0,
-            t_max: everywhere.1,
-            other: Some(other),
-        }
+        // The cardinal model holds nowhere.
+        let nowhere = (f64::INFINITY, f64::NEG_INFINITY);
+        Self { a1: 0.0, a2: 0.0, b3: 0.0, w: 0.0, t_min: nowhere.0, t_max: nowhere.1, other: Some(other) }
     }
 
     /// r at `t` °C.

@@ -67,42 +67,48 @@ pub struct Rise<N> {
 
 /// The rise of `matrix` with `gas` mL (25 °C) per 100 g flour at `t` °C, keeping a share `kept`, in a
 /// flour that carries `max_rise`.
+#[inline(always)]
 pub fn rise<N: Scalar>(matrix: &Matrix, gas: N, t: f64, kept: f64, max_rise: f64) -> Rise<N> {
     let one = N::constant(1.0);
     let (s_unit, s_unit_slope) = solubility(t);
     let s = s_unit * matrix.water_ml;
-    let swell = (t + ZERO_C) / T25;
+    let swell = (t + ZERO_C) * (1.0 / T25);
     let g = gas * swell;
     let b = g + (s + matrix.air_ml);
-    let root = (b * b - g * (4.0 * s)).sqrt();
+    let (root, per_root) = (b * b - g * (4.0 * s)).sqrt_and_reciprocal();
     let p = g * 2.0 / (b + root);
     let air_left = one - p;
-    let co2 = p * matrix.air_ml / air_left;
+    let per_left = one / air_left;
+    let co2 = p * per_left * matrix.air_ml;
     // dp/dG' = (1-p)/root, dp/ds = -p(1-p)/root, dV/dp = A/(1-p)².
-    let volume_by_g = N::constant(matrix.air_ml) / (air_left * root);
-    let volume_by_t = volume_by_g * (gas / T25 - p * (s_unit_slope * matrix.water_ml));
+    let volume_by_g = per_left * per_root * matrix.air_ml;
+    let volume_by_t = volume_by_g * (gas * (1.0 / T25) - p * (s_unit_slope * matrix.water_ml));
 
-    let scale = kept / matrix.volume_ml;
+    let per_volume = matrix.volume_ml.recip();
+    let scale = kept * per_volume;
     let x = co2 * scale;
-    let m = max_rise - 1.0;
-    let z = x / m;
+    let z = x * (max_rise - 1.0).recip();
     let z2 = z * z;
     let z4 = z2 * z2;
     let z8 = z4 * z4;
     let bound = one + z8;
-    let shrink = one / bound.sqrt().sqrt().sqrt();
+    let per_bound = one / bound;
+    let shrink = (bound.ln_given(per_bound) * -0.125).exp();
     let y = x * shrink;
-    let risen = y + 1.0;
+    let (risen, unbounded) = (y + 1.0, x + 1.0);
+    let (per_risen, per_unbounded) = (one / risen, one / unbounded);
     // dy/dx = bound^(-9/8), dy/dm = (x/m)^9 bound^(-9/8).
-    let y_by_x = shrink / bound;
-    let by_x = y_by_x / risen;
+    let by_x = shrink * per_bound * per_risen;
+    // bound^(9/8) = bound² (bound^(-1/8))^7.
+    let shrink2 = shrink * shrink;
+    let grow = bound * bound * (shrink * shrink2 * (shrink2 * shrink2));
     Rise {
-        ln_rise: y.ln_1p(),
-        ln_unbounded: x.ln_1p(),
+        ln_rise: risen.ln_given(per_risen),
+        ln_unbounded: unbounded.ln_given(per_unbounded),
         by_gas: by_x * volume_by_g * (scale * swell),
         by_temperature: by_x * volume_by_t * scale,
-        by_kept: by_x * co2 / matrix.volume_ml,
+        by_kept: by_x * co2 * per_volume,
         by_max_rise: by_x * (z8 * z),
-        unbounded_factor: one / ((x + 1.0) * by_x),
+        unbounded_factor: per_unbounded * risen * grow,
     }
 }

@@ -8,9 +8,12 @@
 
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
+use super::elementary;
+
 /// What the physics needs of a number.
 pub trait Scalar:
     Copy
+    + Default
     + Add<Output = Self>
     + Sub<Output = Self>
     + Mul<Output = Self>
@@ -29,45 +32,48 @@ pub trait Scalar:
     fn exp(self) -> Self;
     /// e to this power, less one, exact near zero.
     fn exp_m1(self) -> Self;
-    /// Natural logarithm.
-    fn ln(self) -> Self;
-    /// Natural logarithm of one plus this, exact near zero.
-    fn ln_1p(self) -> Self;
-    /// Square root.
-    fn sqrt(self) -> Self;
+    /// Natural logarithm, when the reciprocal is at hand.
+    fn ln_given(self, reciprocal: Self) -> Self;
+    /// Square root and its reciprocal.
+    fn sqrt_and_reciprocal(self) -> (Self, Self);
     /// Itself times `by_value`, and its slope (if it carries one) times `by_slope`.
     fn contract(self, by_value: f64, by_slope: f64) -> f64;
 }
 
 impl Scalar for f64 {
+    #[inline(always)]
     fn value(self) -> f64 {
         self
     }
+    #[inline(always)]
     fn constant(x: f64) -> Self {
         x
     }
+    #[inline(always)]
     fn exp(self) -> Self {
-        self.exp()
+        elementary::exp(self)
     }
+    #[inline(always)]
     fn exp_m1(self) -> Self {
-        self.exp_m1()
+        elementary::exp_m1(self)
     }
-    fn ln(self) -> Self {
-        self.ln()
+    #[inline(always)]
+    fn ln_given(self, _reciprocal: Self) -> Self {
+        elementary::ln(self)
     }
-    fn ln_1p(self) -> Self {
-        self.ln_1p()
+    #[inline(always)]
+    fn sqrt_and_reciprocal(self) -> (Self, Self) {
+        let root = self.sqrt();
+        (root, root.recip())
     }
-    fn sqrt(self) -> Self {
-        self.sqrt()
-    }
+    #[inline(always)]
     fn contract(self, by_value: f64, _by_slope: f64) -> f64 {
         self * by_value
     }
 }
 
 /// A number `x` with its slope `d` along one chosen direction.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Jet {
     /// The number.
     pub x: f64,
@@ -83,30 +89,36 @@ impl Jet {
 }
 
 impl Scalar for Jet {
+    #[inline(always)]
     fn value(self) -> f64 {
         self.x
     }
+    #[inline(always)]
     fn constant(x: f64) -> Self {
         Self::new(x, 0.0)
     }
+    #[inline(always)]
     fn exp(self) -> Self {
-        let e = self.x.exp();
+        let e = elementary::exp(self.x);
         Self::new(e, e * self.d)
     }
+    #[inline(always)]
     fn exp_m1(self) -> Self {
-        let e = self.x.exp_m1();
+        let e = elementary::exp_m1(self.x);
         Self::new(e, (e + 1.0) * self.d)
     }
-    fn ln(self) -> Self {
-        Self::new(self.x.ln(), self.d / self.x)
+    #[inline(always)]
+    fn ln_given(self, reciprocal: Self) -> Self {
+        Self::new(elementary::ln(self.x), self.d * reciprocal.x)
     }
-    fn ln_1p(self) -> Self {
-        Self::new(self.x.ln_1p(), self.d / (1.0 + self.x))
-    }
-    fn sqrt(self) -> Self {
+    #[inline(always)]
+    fn sqrt_and_reciprocal(self) -> (Self, Self) {
         let root = self.x.sqrt();
-        Self::new(root, 0.5 * self.d / root)
+        let by = root.recip();
+        let slope = 0.5 * self.d * by;
+        (Self::new(root, slope), Self::new(by, -slope * by * by))
     }
+    #[inline(always)]
     fn contract(self, by_value: f64, by_slope: f64) -> f64 {
         self.x * by_value + self.d * by_slope
     }
@@ -114,6 +126,7 @@ impl Scalar for Jet {
 
 impl Add for Jet {
     type Output = Self;
+    #[inline(always)]
     fn add(self, o: Self) -> Self {
         Self::new(self.x + o.x, self.d + o.d)
     }
@@ -121,6 +134,7 @@ impl Add for Jet {
 
 impl Sub for Jet {
     type Output = Self;
+    #[inline(always)]
     fn sub(self, o: Self) -> Self {
         Self::new(self.x - o.x, self.d - o.d)
     }
@@ -128,6 +142,7 @@ impl Sub for Jet {
 
 impl Mul for Jet {
     type Output = Self;
+    #[inline(always)]
     fn mul(self, o: Self) -> Self {
         Self::new(self.x * o.x, self.d * o.x + self.x * o.d)
     }
@@ -135,6 +150,7 @@ impl Mul for Jet {
 
 impl Div for Jet {
     type Output = Self;
+    #[inline(always)]
     fn div(self, o: Self) -> Self {
         // One division for both: the dearest step of the physics.
         let by = o.x.recip();
@@ -145,6 +161,7 @@ impl Div for Jet {
 
 impl Neg for Jet {
     type Output = Self;
+    #[inline(always)]
     fn neg(self) -> Self {
         Self::new(-self.x, -self.d)
     }
@@ -152,6 +169,7 @@ impl Neg for Jet {
 
 impl Add<f64> for Jet {
     type Output = Self;
+    #[inline(always)]
     fn add(self, o: f64) -> Self {
         Self::new(self.x + o, self.d)
     }
@@ -159,6 +177,7 @@ impl Add<f64> for Jet {
 
 impl Sub<f64> for Jet {
     type Output = Self;
+    #[inline(always)]
     fn sub(self, o: f64) -> Self {
         Self::new(self.x - o, self.d)
     }
@@ -166,6 +185,7 @@ impl Sub<f64> for Jet {
 
 impl Mul<f64> for Jet {
     type Output = Self;
+    #[inline(always)]
     fn mul(self, o: f64) -> Self {
         Self::new(self.x * o, self.d * o)
     }
@@ -173,6 +193,7 @@ impl Mul<f64> for Jet {
 
 impl Div<f64> for Jet {
     type Output = Self;
+    #[inline(always)]
     fn div(self, o: f64) -> Self {
         Self::new(self.x / o, self.d / o)
     }
@@ -205,15 +226,16 @@ mod tests {
         agrees("over a number", |x| x / 0.4, |x| x / 0.4);
         agrees("exp", Scalar::exp, f64::exp);
         agrees("exp_m1", Scalar::exp_m1, f64::exp_m1);
-        agrees("ln", Scalar::ln, f64::ln);
-        agrees("ln_1p", Scalar::ln_1p, f64::ln_1p);
-        agrees("sqrt", Scalar::sqrt, f64::sqrt);
+        agrees("ln", |x| x.ln_given(Jet::constant(1.0) / x), f64::ln);
+        agrees("root", |x| x.sqrt_and_reciprocal().0, f64::sqrt);
+        agrees("reciprocal of the root", |x| x.sqrt_and_reciprocal().1, |x| 1.0 / x.sqrt());
     }
 
     #[test]
     fn numbers_are_jets_without_a_slope() {
         fn all<N: Scalar>(x: N) -> [f64; 6] {
-            [x.exp(), x.exp_m1(), x.ln(), x.ln_1p(), x.sqrt(), N::constant(3.0)].map(Scalar::value)
+            let (root, per_root) = x.sqrt_and_reciprocal();
+            [x.exp(), x.exp_m1(), x.ln_given(per_root), root, per_root, N::constant(3.0)].map(Scalar::value)
         }
         assert_eq!(all(0.7), all(Jet::new(0.7, 5.0)));
         assert_eq!((0.7_f64.contract(2.0, 9.0), Jet::new(0.7, 5.0).contract(2.0, 9.0)), (1.4, 46.4));

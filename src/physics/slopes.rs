@@ -10,11 +10,6 @@
 use super::course::{Course, Output, Workspace};
 
 impl Workspace<f64> {
-    /// d f/d ln k of the output `i`, k with all that scales it alike.
-    pub fn by_ln_k(&self, i: usize) -> f64 {
-        self.answers[i].slopes.ln_k
-    }
-
     /// d f/d T0 of the output `i` of `course`, per °C.
     pub fn by_start(&self, course: &Course, i: usize) -> f64 {
         let after = match course.outputs[i] {

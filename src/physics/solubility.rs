@@ -6,6 +6,8 @@
 //! Source: Sander, "Compilation of Henry's law constants", Atmos. Chem. Phys. 2015, version 5 (2023).
 //! Limits: pure water, 0-40 °C; salt lowers it by a few percent.
 
+use super::elementary::exp;
+
 /// Henry's constant at 25 °C in mol m⁻³ Pa⁻¹ (Sander 2023).
 pub const HCP_25: f64 = 3.4e-4;
 /// Its temperature dependence d ln Hcp / d(1/T) in K (Sander 2023).
@@ -18,9 +20,11 @@ pub const ZERO_C: f64 = 273.15;
 pub const T25: f64 = 298.15;
 
 /// S at `t` °C, without unit, and dS/dT per °C.
+#[inline(always)]
 pub fn solubility(t: f64) -> (f64, f64) {
     let kelvin = t + ZERO_C;
-    let hcp = HCP_25 * (HCP_SLOPE * (1.0 / kelvin - 1.0 / T25)).exp();
+    let per_kelvin = kelvin.recip();
+    let hcp = HCP_25 * exp(HCP_SLOPE * (per_kelvin - 1.0 / T25));
     let s = hcp * GAS_CONSTANT * kelvin;
-    (s, s * (1.0 - HCP_SLOPE / kelvin) / kelvin)
+    (s, s * (1.0 - HCP_SLOPE * per_kelvin) * per_kelvin)
 }

@@ -9,6 +9,7 @@
 use super::course::{Course, Parameters, Workspace};
 use super::gas::{ML_PER_PERCENT_SUGAR, gas};
 use super::lag::awake;
+use super::preferment::Ripening;
 
 /// The share left after the whole course, 0 to 1; `k` is the kitchen's k times what the lots do to it, in the unit of
 /// [`Parameters::k`].
@@ -18,7 +19,8 @@ pub fn left(course: &Course, p: &Parameters, k: f64) -> f64 {
     let theta = ws.theta_after(course.segments.len());
     let fresh = k * course.fresh_pct;
     let carried = course.preferment.map_or(0.0, |v| {
-        let ripe = v.ripen(p, k, course.lag_factor, v.hours);
+        let theta = p.rate.at(v.temp_c) * v.hours;
+        let ripe = Ripening { k, lag: p.lag * course.lag_factor, theta, vessel: v }.ripen(p);
         v.share * (ripe.own_rate + ripe.gas.ml * p.mu)
     });
     let salted = (-p.salt * course.salt_pct).exp();

@@ -8,7 +8,7 @@ use doughwright::dough::Batch;
 use doughwright::physics::course::{Course, Output, Parameters, Segment, Start, Workspace};
 use doughwright::physics::gas::gas;
 use doughwright::physics::rise::rise;
-use doughwright::physics::thermal_time::stretch;
+use doughwright::physics::thermal_time::{Stage, stretch};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::{RngSeed, TestRunner};
@@ -53,7 +53,7 @@ proptest! {
         for i in 0..course.outputs.len() {
             let by_ln_k = (value(p.k * STEP.exp(), start_c, i) - value(p.k * (-STEP).exp(), start_c, i)) / (2.0 * STEP);
             let by_start = (value(p.k, start_c + STEP, i) - value(p.k, start_c - STEP, i)) / (2.0 * STEP);
-            prop_assert!((here.by_ln_k(i) - by_ln_k).abs() < 1e-6, "{} {by_ln_k}", here.by_ln_k(i));
+            prop_assert!((here.answers[i].by_ln_k() - by_ln_k).abs() < 1e-6, "{} {by_ln_k}", here.answers[i].by_ln_k());
             prop_assert!((here.by_start(course, i) - by_start).abs() < 1e-6, "{} {by_start}", here.by_start(course, i));
         }
     }
@@ -124,9 +124,10 @@ proptest! {
     fn thermal_time_adds_up(case in any_case(), start in -10.0..60.0_f64, around in -20.0..60.0_f64, tau in 0.2..8.0_f64,
                             first in 0.0..20.0_f64, second in 0.0..20.0_f64) {
         let rate = case.ready().1.rate;
-        let whole = stretch(&rate, start, around, tau, first + second);
-        let one = stretch(&rate, start, around, tau, first);
-        let two = stretch(&rate, one.end_c, around, tau, second);
+        let stage = |start: f64, hours: f64| stretch(&rate, &Stage { start, around, tau, hours });
+        let whole = stage(start, first + second);
+        let one = stage(start, first);
+        let two = stage(one.end_c, second);
         prop_assert!((whole.theta - one.theta - two.theta).abs() <= 1e-11 * (1.0 + whole.theta));
         prop_assert!((whole.end_c - two.end_c).abs() <= 1e-12 * (1.0 + start.abs() + around.abs()));
         // Between nothing and the fastest that any temperature allows.

@@ -3,7 +3,7 @@
 //! surroundings on the pole.
 
 use doughwright::physics::rate::{Rate, RateSlopes};
-use doughwright::physics::thermal_time::stretch;
+use doughwright::physics::thermal_time::{Stage, stretch};
 use num_dual::Dual64;
 
 use crate::second::quadrature::{temperature, thermal_time};
@@ -62,7 +62,7 @@ fn derivatives_of_a_stage_equal_dual_numbers() {
         let slopes = RateSlopes::new(&rate, rho4, t_opt, t_max);
         for stage in stages(&Cardinal::from_rho4(rho4, t_opt, t_max)) {
             let [start, around, tau, hours] = stage;
-            let ours = stretch(&rate, start, around, tau, hours);
+            let ours = stretch(&rate, &Stage { start, around, tau, hours });
             let by_cardinal = slopes.chain(&ours.theta_by_rate);
             let ours_by = [
                 (ours.theta_by_start, ours.end_by_start),

@@ -1,7 +1,7 @@
 //! The rate and its integral over time.
 
 use doughwright::physics::rate::{Rate, gamma};
-use doughwright::physics::thermal_time::stretch;
+use doughwright::physics::thermal_time::{self, stretch};
 use serde::Deserialize;
 
 use crate::{close, read};
@@ -34,13 +34,18 @@ struct Stage {
     theta_h: f64,
 }
 
+/// Thermal time in h of a stage told by T0 and E in °C, tau and H in h.
+fn theta(rate: &Rate, [start, around, tau, hours]: [f64; 4]) -> f64 {
+    stretch(rate, &thermal_time::Stage { start, around, tau, hours }).theta
+}
+
 #[test]
 fn thermal_time_agrees_with_quadrature() {
     let rows: Vec<Stage> = read("thermal-time.csv");
     assert_eq!(rows.len(), 35);
     for r in rows {
         let rate = Rate::cardinal(r.t_min, r.t_opt, r.t_max).unwrap();
-        let ours = stretch(&rate, r.start_c, r.around_c, r.tau_h, r.hours).theta;
+        let ours = theta(&rate, [r.start_c, r.around_c, r.tau_h, r.hours]);
         let stage = (r.t_min, r.start_c, r.around_c, r.tau_h, r.hours);
         assert!(
             (ours - r.theta_h).abs() <= 3e-14 * (1.0 + r.theta_h),
@@ -56,15 +61,15 @@ fn two_integrals_agree_to_the_last_digits() {
     // (-5, 35.5, 45.5).
     let rate = Rate::cardinal(-5.0, 35.5, 45.5).unwrap();
     let at25 = gamma(25.0, -5.0, 35.5, 45.5);
-    close(stretch(&rate, 4.0 + 19.0, 4.0, 2.0, 24.0).theta * at25, 2.829972137692457, 5e-15);
-    close(stretch(&rate, 22.0 - 15.0, 22.0, 1.5, 3.0).theta * at25, 1.1693321761807267, 5e-15);
+    close(theta(&rate, [4.0 + 19.0, 4.0, 2.0, 24.0]) * at25, 2.829972137692457, 5e-15);
+    close(theta(&rate, [22.0 - 15.0, 22.0, 1.5, 3.0]) * at25, 1.1693321761807267, 5e-15);
 }
 
 #[test]
 fn constant_temperature_is_its_rate_times_hours() {
     let rate = Rate::cardinal(-5.0, 35.5, 45.5).unwrap();
     for t in [0.0, 4.0, 25.0, 40.0] {
-        close(stretch(&rate, t, t, 2.0, 7.0).theta, 7.0 * rate.at(t), 1e-13);
+        close(theta(&rate, [t, t, 2.0, 7.0]), 7.0 * rate.at(t), 1e-13);
     }
 }
 

@@ -1,0 +1,160 @@
+//! [`Course::forward`] for many courses, each step for eight of them at a time ([`super::abreast`]): the same numbers.
+//!
+//! Stages go depth by depth, as each begins where the one before it ended; then the outputs, kind by kind.
+
+use super::abreast::Waiting;
+use super::course::{Answer, Course, Parameters, Question, Workspace};
+use super::moment::{Dough, DoughWithPreferment};
+use super::preferment::Vessel;
+use super::scalar::Scalar;
+use super::thermal_time::{Inside, stretch};
+
+/// Fills the workspaces, one a course. `course` and `k` of each number below their count, as for [`Course::forward`].
+pub fn forward<'a, N: Scalar>(
+    course: impl Fn(usize) -> &'a Course,
+    p: &Parameters,
+    k: &[N],
+    ws: &mut [Workspace<N>],
+) {
+    stages(&course, p, ws);
+    let (dough, with_preferment, vessel) = (Dough(p), DoughWithPreferment(p), Vessel(p));
+    let (mut doughs, mut with_preferments, mut vessels) = (Waiting::new(), Waiting::new(), Waiting::new());
+    for i in 0..ws.len() {
+        for (j, output) in course(i).outputs.iter().enumerate() {
+            let at = (i, j);
+            match course(i).question(p, k[i], output, &ws[i]) {
+                Question::Dough(asked) => {
+                    doughs.add(&dough, at, asked, |at, _, found| ws[at.0].answers[at.1] = found)
+                }
+                Question::DoughWithPreferment(moment, ripening) => {
+                    with_preferments.add(&with_preferment, at, (moment, ripening), |at, _, found| {
+                        ws[at.0].answers[at.1] = found
+                    })
+                }
+                Question::Preferment(asked) => {
+                    vessels.add(&vessel, at, asked, |at, _, found| ws[at.0].answers[at.1] = found)
+                }
+                Question::Known(value) => ws[i].answers[j] = Answer::plain(N::constant(value)),
+            }
+        }
+    }
+    doughs.finish(&dough, |at, _, found| ws[at.0].answers[at.1] = found);
+    with_preferments.finish(&with_preferment, |at, _, found| ws[at.0].answers[at.1] = found);
+    vessels.finish(&vessel, |at, _, found| ws[at.0].answers[at.1] = found);
+}
+
+/// All stages of all courses.
+fn stages<'a, N: Scalar>(course: &impl Fn(usize) -> &'a Course, p: &Parameters, ws: &mut [Workspace<N>]) {
+    let mut deepest = 0;
+    for (i, ws) in ws.iter_mut().enumerate() {
+        course(i).begin(p, ws);
+        deepest = deepest.max(course(i).segments.len());
+    }
+    let step = Inside(&p.rate);
+    let mut waiting = Waiting::new();
+    for depth in 0..deepest {
+        for i in 0..ws.len() {
+            if depth < course(i).segments.len() {
+                let stage = course(i).stage(p, depth, &ws[i]);
+                waiting.add(&step, i, stage, |i, stage, found| {
+                    ws[i].pass(found.or_else(|| stretch(&p.rate, stage)))
+                });
+            }
+        }
+        waiting.finish(&step, |i, stage, found| ws[i].pass(found.or_else(|| stretch(&p.rate, stage))));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::course::{Mixing, Output, Preferment, Segment, Start};
+    use super::super::rate::Rate;
+    use super::super::rise::Matrix;
+    use super::super::scalar::Jet;
+    use super::*;
+
+    fn kitchen() -> Parameters {
+        Parameters {
+            k: 60.0,
+            mu: 0.2,
+            lag: 0.25,
+            ceiling: 1100.0,
+            salt: 0.09,
+            kept: 0.9,
+            kept_preferment: 0.7,
+            rate: Rate::from_rho4(0.107, 35.5, 45.5).unwrap(),
+            max_rise: 3.5,
+            tau250: 1.0,
+            pull: 0.1,
+            warming: vec![2.0],
+            place_tau: vec![1.2],
+            fridge_offset: vec![0.4],
+        }
+    }
+
+    /// Courses of all kinds, in turn: none to three stages, one of them beyond Tmax, with a preferment or without, with
+    /// several outputs or none.
+    fn courses() -> Vec<Course> {
+        let course = |i: usize| {
+            let turn = (i as f64).sin();
+            let stages = [
+                Segment { around_c: 22.0 + turn, hours: 0.7, tau_factor: 3.0, place: None, unmeasured: None },
+                Segment {
+                    around_c: 4.0 + turn,
+                    hours: 24.0,
+                    tau_factor: 1.0,
+                    place: Some(0),
+                    unmeasured: Some(0),
+                },
+                Segment { around_c: 60.0, hours: 0.5, tau_factor: 1.0, place: None, unmeasured: None },
+            ];
+            let preferment = Preferment {
+                share: 0.3,
+                yeast_pct: 0.3,
+                hours: 12.0,
+                temp_c: 20.0 + turn,
+                matrix: Matrix::new(100.0, 0.0, 0.0, 0.0, 12.0),
+            };
+            let count = i % 4;
+            let all = [
+                Output::Rise(count),
+                Output::PrefermentRise(9.0),
+                Output::MixedTemperature,
+                Output::Temperature(count),
+                Output::Rise(count / 2),
+            ];
+            Course {
+                preferment: (i % 3 == 0).then_some(preferment),
+                mixing: Some(Mixing { balance_c: 20.0, room_c: 22.0, method: 0 }),
+                start: if i % 2 == 0 { Start::Mixed } else { Start::Measured(24.0 + turn) },
+                fresh_pct: 0.3,
+                lag_factor: 1.0,
+                salt_pct: 2.0,
+                sugar_pct: 0.5,
+                matrix: Matrix::new(62.0, 2.0, 0.0, 0.5, 12.0),
+                segments: stages[..count].to_vec(),
+                outputs: all[..i % 6].to_vec(),
+            }
+        };
+        (0..37).map(course).collect()
+    }
+
+    #[test]
+    fn together_they_give_the_same_bits_as_one_by_one() {
+        let (p, courses) = (kitchen(), courses());
+        let ks: Vec<Jet> = (0..courses.len()).map(|i| 50.0 + i as f64).map(|k| Jet::new(k, k)).collect();
+        // What an earlier evaluation left must not matter.
+        let mut together = vec![Workspace::default(); courses.len()];
+        forward(|i| &courses[courses.len() - 1 - i], &p, &ks, &mut together);
+        forward(|i| &courses[i], &p, &ks, &mut together);
+        let mut alone = Workspace::default();
+        for ((course, k), together) in courses.iter().zip(ks).zip(&together) {
+            course.forward(&p, k, &mut alone);
+            assert_eq!(format!("{:?}", alone.answers), format!("{:?}", together.answers));
+            for n in 0..=course.segments.len() {
+                assert_eq!(alone.theta_after(n), together.theta_after(n));
+                assert_eq!(alone.temperature_after(n), together.temperature_after(n));
+            }
+        }
+    }
+}
