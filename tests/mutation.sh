@@ -21,7 +21,7 @@ case $room in
         rooms="dough physics inference simulate"
         laws="beliefs cases gradient kitchen physics second stage"
         references="composition cooling gas habits heat rate rise"
-        inference="beliefs drift fit forecast layout left_out lots posterior prepare priors psis rows student verdict"
+        inference="beliefs drift fit forecast layout left_out likelihood lots posterior prepare priors psis rows student verdict"
         datasets="scipy"
         packages="$common rayon"
         for_tests="csv num-dual proptest serde_json" ;;

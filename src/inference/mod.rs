@@ -25,6 +25,7 @@ pub mod layout;
 pub mod lean;
 pub mod learned;
 pub mod left_out;
+mod likelihood;
 pub mod lots;
 pub mod minimise;
 pub mod pool;

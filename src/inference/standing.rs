@@ -74,10 +74,11 @@ impl Standing {
     pub fn at(&self, layout: &Layout, x: &[f64]) -> Option<Stands> {
         let mut p = layout.parameters(x)?;
         let mut ws = Workspace::default();
+        self.course.pass(&p, &mut ws);
         let mut ln_k = self.ln_k;
         for _ in 0..STEPS {
             p.k = ln_k.exp();
-            self.course.forward(&p, Jet::new(p.k, p.k), &mut ws);
+            self.course.answer(&p, Jet::new(p.k, p.k), &mut ws);
             let Jet { x: ln_rise, d: slope } = ws.answers[0].unbounded;
             let step = (self.ln_rise - ln_rise) / slope;
             if !step.is_finite() {

@@ -29,12 +29,13 @@ pub struct Waiting<W, T> {
     what: Vec<T>,
 }
 
-impl<W: Copy, T: Copy> Waiting<W, T> {
-    /// None yet.
-    pub fn new() -> Self {
+impl<W, T> Default for Waiting<W, T> {
+    fn default() -> Self {
         Self { whose: Vec::with_capacity(LANES), what: Vec::with_capacity(LANES) }
     }
+}
 
+impl<W: Copy, T: Copy> Waiting<W, T> {
     /// Adds one, and when there are eight does `step` with them all: `take` gets what it gives, in the order of adding.
     #[inline]
     pub fn add<N, S: Step<N, In = T>>(

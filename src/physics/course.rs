@@ -235,11 +235,21 @@ impl Course {
     /// Fills `ws` with all outputs. `k` is the kitchen's k times what lot and batch do to it, and carries
     /// the slope along ln k when `N` is a jet (its own value, for a slope along ln k).
     pub fn forward<N: Scalar>(&self, p: &Parameters, k: N, ws: &mut Workspace<N>) {
+        self.pass(p, ws);
+        self.answer(p, k, ws);
+    }
+
+    /// Fills `ws` with all stages, which do not hang on k.
+    pub fn pass<N: Scalar>(&self, p: &Parameters, ws: &mut Workspace<N>) {
         self.begin(p, ws);
         for i in 0..self.segments.len() {
             let stage = self.stage(p, i, ws);
             ws.pass(stretch(&p.rate, &stage));
         }
+    }
+
+    /// Fills `ws` with all outputs, after [`Course::pass`].
+    pub fn answer<N: Scalar>(&self, p: &Parameters, k: N, ws: &mut Workspace<N>) {
         for (i, output) in self.outputs.iter().enumerate() {
             ws.answers[i] = match self.question(p, k, output, ws) {
                 Question::Dough(moment) => Dough(p).one(&moment),

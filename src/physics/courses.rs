@@ -18,7 +18,8 @@ pub fn forward<'a, N: Scalar>(
 ) {
     stages(&course, p, ws);
     let (dough, with_preferment, vessel) = (Dough(p), DoughWithPreferment(p), Vessel(p));
-    let (mut doughs, mut with_preferments, mut vessels) = (Waiting::new(), Waiting::new(), Waiting::new());
+    let (mut doughs, mut with_preferments, mut vessels) =
+        (Waiting::default(), Waiting::default(), Waiting::default());
     for i in 0..ws.len() {
         for (j, output) in course(i).outputs.iter().enumerate() {
             let at = (i, j);
@@ -51,7 +52,7 @@ fn stages<'a, N: Scalar>(course: &impl Fn(usize) -> &'a Course, p: &Parameters, 
         deepest = deepest.max(course(i).segments.len());
     }
     let step = Inside(&p.rate);
-    let mut waiting = Waiting::new();
+    let mut waiting = Waiting::default();
     for depth in 0..deepest {
         for i in 0..ws.len() {
             if depth < course(i).segments.len() {

@@ -81,7 +81,7 @@ impl Plain {
     /// What it foretells of a batch of this ln rise.
     pub fn forecast(&self, batch: &Batch, ln_rise: f64) -> Forecast {
         let centre = self.model.at(&self.features.row(batch));
-        let (elpd, ..) = student::log_density(ln_rise - centre, self.scale * self.scale);
+        let elpd = student::log_density(ln_rise - centre, self.scale * self.scale);
         Forecast { centre, elpd }
     }
 }
@@ -142,7 +142,7 @@ mod tests {
     fn the_scale_is_where_the_likelihood_is_largest() {
         let errors = [0.02, -0.05, 0.11, -0.03, 0.3, -0.07, 0.01, 0.04];
         let s = scale(&errors);
-        let ln_likelihood = |s: f64| errors.iter().map(|e| student::log_density(*e, s * s).0).sum::<f64>();
+        let ln_likelihood = |s: f64| errors.iter().map(|e| student::log_density(*e, s * s)).sum::<f64>();
         assert!(ln_likelihood(s) > ln_likelihood(s * 1.001));
         assert!(ln_likelihood(s) > ln_likelihood(s / 1.001));
     }
