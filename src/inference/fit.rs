@@ -55,7 +55,7 @@ pub struct Settings {
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { seed: 1, draws: 1000, chains: 4, warmup: 1000, further_starts: 3 }
+        Self { seed: 1, draws: 1000, chains: 4, warmup: 400, further_starts: 3 }
     }
 }
 

@@ -25,8 +25,8 @@ const GOOD_ESS: f64 = 400.0;
 const GOOD_EBFMI: f64 = 0.3;
 
 /// Gradients a draw takes, and seconds a batch takes of each, about: for telling whether the wait is worth it.
-const GRADIENTS_A_DRAW: f64 = 11.0;
-const SECONDS_A_BATCH: f64 = 1.2e-6;
+const GRADIENTS_A_DRAW: f64 = 8.0;
+const SECONDS_A_BATCH: f64 = 0.6e-6;
 
 /// The longest that a fit is waited for without being asked to, in s.
 pub const WORTH_WAITING_S: f64 = 10.0;

@@ -262,13 +262,13 @@ impl Course {
         }
     }
 
-    /// Empties `ws` for this course.
+    /// Makes `ws` ready for this course: no stage yet, and room for each answer.
     pub(super) fn begin<N: Scalar>(&self, p: &Parameters, ws: &mut Workspace<N>) {
         ws.start_c = self.start_c(p);
         ws.stretches.clear();
         ws.thetas.clear();
         ws.thetas.push(0.0);
-        ws.answers.clear();
+        // What another evaluation left there is overwritten.
         ws.answers.resize(self.outputs.len(), Answer::default());
     }
 
