@@ -9,6 +9,8 @@ use doughwright::dough::{Batch, YeastType};
 use doughwright::inference::lots::Centring;
 use doughwright::inference::posterior::Posterior;
 use doughwright::inference::prepare::{Records, prepare};
+use doughwright::physics::course::{Parameters, Workspace};
+use doughwright::physics::courses;
 use doughwright::physics::gas::gas;
 use doughwright::physics::lag::awake;
 use doughwright::physics::rate::{Rate, RateSlopes};
@@ -96,6 +98,39 @@ fn value_one_rise(bencher: Bencher, batches: usize) {
     let posterior = posterior(batches, Kind::OneRise);
     let x = posterior.layout.prior_median();
     bencher.counter(ItemsCount::new(batches)).bench_local(|| posterior.log_density(black_box(&x)));
+}
+
+/// Courses for [`courses_one_by_one`] and [`courses_together`]: the ratio of the two is what vectors bring.
+const COURSES: usize = 96;
+
+fn prepared(kind: Kind) -> (Posterior, Parameters) {
+    let posterior = posterior(COURSES, kind);
+    let layout = &posterior.layout;
+    let parameters = layout.parameters(&layout.prior_median()).expect("medians of the priors are a kitchen");
+    (posterior, parameters)
+}
+
+#[divan::bench(args = [Kind::OneRise, Kind::WithPoolish])]
+fn courses_one_by_one(bencher: Bencher, kind: Kind) {
+    let (posterior, p) = prepared(kind);
+    let mut ws = Workspace::default();
+    bencher.counter(ItemsCount::new(COURSES)).bench_local(|| {
+        for b in &posterior.batches {
+            b.prepared.course.forward(black_box(&p), Jet::new(p.k, p.k), &mut ws);
+            black_box(&ws.answers);
+        }
+    });
+}
+
+#[divan::bench(args = [Kind::OneRise, Kind::WithPoolish])]
+fn courses_together(bencher: Bencher, kind: Kind) {
+    let (posterior, p) = prepared(kind);
+    let these: Vec<_> = posterior.batches.iter().map(|b| &b.prepared.course).collect();
+    let ks = [p.k; COURSES];
+    let mut ws = vec![Workspace::default(); COURSES];
+    bencher.counter(ItemsCount::new(COURSES)).bench_local(|| {
+        courses::forward_with_slopes(black_box(&these), &p, &ks, &mut ws);
+    });
 }
 
 fn rate() -> Rate {

@@ -23,7 +23,7 @@ case $room in
         references="composition cooling gas habits heat rate rise"
         inference="beliefs drift fit forecast layout left_out likelihood lots posterior prepare priors psis rows student verdict"
         datasets="scipy"
-        packages="$common rayon"
+        packages="$common pulp rayon"
         for_tests="csv num-dual proptest serde_json" ;;
     consistency)
         rooms="dough consistency"

@@ -4,10 +4,11 @@
 //! Source: a choice of this project. Limits: those of the likelihood.
 
 use std::cell::RefCell;
+use std::thread::LocalKey;
 
 use rayon::prelude::*;
 
-use crate::physics::course::{Adjoints, Output, Parameters, Start, Workspace};
+use crate::physics::course::{Adjoints, Course, Output, Parameters, Start, Workspace};
 use crate::physics::courses;
 use crate::physics::scalar::{Jet, Scalar};
 
@@ -175,42 +176,38 @@ impl Given {
         self.parameters.k * flour * yeast * drift
     }
 
-    /// Works out the courses of `batches` and hands over their workspaces, one a batch.
-    fn forward<N: Scalar, T>(
+    /// Works out the courses of `batches` by `forward` and hands over their workspaces, one a batch.
+    fn worked_out<N: Scalar, T>(
         &self,
         batches: &[Evidence],
-        memory: &'static std::thread::LocalKey<Workspaces<N>>,
-        k: impl Fn(f64) -> N,
+        memory: &'static LocalKey<Workspaces<N>>,
+        forward: impl FnOnce(&[&Course], &Parameters, &[f64], &mut [Workspace<N>]),
         then: impl FnOnce(&mut [Workspace<N>]) -> T,
     ) -> T {
-        let ks: Vec<N> = batches.iter().map(|b| k(self.k(b))).collect();
+        let courses: Vec<&Course> = batches.iter().map(|b| &b.prepared.course).collect();
+        let ks: Vec<f64> = batches.iter().map(|b| self.k(b)).collect();
         memory.with_borrow_mut(|ws| {
             if ws.len() < batches.len() {
                 ws.resize_with(batches.len(), Workspace::default);
             }
             let ws = &mut ws[..batches.len()];
-            courses::forward(|i| &batches[i].prepared.course, &self.parameters, &ks, ws);
+            forward(&courses, &self.parameters, &ks, ws);
             then(ws)
         })
     }
 
     /// Log likelihood of each batch.
     fn log_likelihoods(&self, batches: &[Evidence]) -> Vec<f64> {
-        let of_chunk = |batches: &[Evidence]| {
-            self.forward(
-                batches,
-                &NUMBERS,
-                |k| k,
-                |ws| {
-                    let mut tally = Tally::default();
-                    for (b, ws) in batches.iter().zip(ws) {
-                        tally.tell(b, &self.noise, self.parameters.max_rise, &ws.answers);
-                    }
-                    tally.finish();
-                    tally.values
-                },
-            )
+        let told = |batches: &[Evidence], ws: &[Workspace<f64>]| {
+            let mut tally = Tally::default();
+            for (b, ws) in batches.iter().zip(ws) {
+                tally.tell(b, &self.noise, self.parameters.max_rise, &ws.answers);
+            }
+            tally.finish();
+            tally.values
         };
+        let of_chunk =
+            |chunk| self.worked_out(chunk, &NUMBERS, courses::forward, |ws: &mut [_]| told(chunk, ws));
         batches.chunks(CHUNK).flat_map(of_chunk).collect()
     }
 
@@ -251,7 +248,7 @@ impl Given {
                 }
             }
         };
-        self.forward(batches, &JETS, |k| Jet::new(k, k), backward);
+        self.worked_out(batches, &JETS, courses::forward_with_slopes, backward);
         tally.finish();
         sums.value = tally.values.iter().sum();
         sums.adjoints.ln_k = by_ln_k;

@@ -88,6 +88,10 @@ impl<N, S: Step<N>> NullaryFnOnce for Eight<'_, N, S> {
     fn call(self) {
         // Of memory of its own the compiler knows that nothing else reads it.
         let mut out = [S::Out::default(); LANES];
+        #[expect(
+            clippy::needless_range_loop,
+            reason = "by a count that is known, nothing remains to be done one by one"
+        )]
         for i in 0..LANES {
             out[i] = self.step.one(&self.items[i]);
         }

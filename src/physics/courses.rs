@@ -6,24 +6,28 @@ use super::abreast::Waiting;
 use super::course::{Answer, Course, Parameters, Question, Workspace};
 use super::moment::{Dough, DoughWithPreferment};
 use super::preferment::Vessel;
-use super::scalar::Scalar;
+use super::scalar::{Jet, Scalar};
 use super::thermal_time::{Inside, stretch};
 
-/// Fills the workspaces, one a course. `course` and `k` of each number below their count, as for [`Course::forward`].
-pub fn forward<'a, N: Scalar>(
-    course: impl Fn(usize) -> &'a Course,
-    p: &Parameters,
-    k: &[N],
-    ws: &mut [Workspace<N>],
-) {
-    stages(&course, p, ws);
+/// [`Course::forward`] of each of `courses`, with its k in `k` (in the unit of [`Parameters::k`]) and its workspace in `ws`.
+pub fn forward(courses: &[&Course], p: &Parameters, k: &[f64], ws: &mut [Workspace<f64>]) {
+    all(courses, p, |i| k[i], ws);
+}
+
+/// The same with slopes along ln k.
+pub fn forward_with_slopes(courses: &[&Course], p: &Parameters, k: &[f64], ws: &mut [Workspace<Jet>]) {
+    all(courses, p, |i| Jet::new(k[i], k[i]), ws);
+}
+
+fn all<N: Scalar>(courses: &[&Course], p: &Parameters, k: impl Fn(usize) -> N, ws: &mut [Workspace<N>]) {
+    stages(courses, p, ws);
     let (dough, with_preferment, vessel) = (Dough(p), DoughWithPreferment(p), Vessel(p));
     let (mut doughs, mut with_preferments, mut vessels) =
         (Waiting::default(), Waiting::default(), Waiting::default());
-    for i in 0..ws.len() {
-        for (j, output) in course(i).outputs.iter().enumerate() {
+    for (i, course) in courses.iter().enumerate() {
+        for (j, output) in course.outputs.iter().enumerate() {
             let at = (i, j);
-            match course(i).question(p, k[i], output, &ws[i]) {
+            match course.question(p, k(i), output, &ws[i]) {
                 Question::Dough(asked) => {
                     doughs.add(&dough, at, asked, |at, _, found| ws[at.0].answers[at.1] = found)
                 }
@@ -45,22 +49,17 @@ pub fn forward<'a, N: Scalar>(
 }
 
 /// All stages of all courses.
-fn stages<'a, N: Scalar>(course: &impl Fn(usize) -> &'a Course, p: &Parameters, ws: &mut [Workspace<N>]) {
-    let mut deepest = 0;
-    for (i, ws) in ws.iter_mut().enumerate() {
-        course(i).begin(p, ws);
-        deepest = deepest.max(course(i).segments.len());
-    }
+fn stages<N: Scalar>(courses: &[&Course], p: &Parameters, ws: &mut [Workspace<N>]) {
+    courses.iter().zip(ws.iter_mut()).for_each(|(course, ws)| course.begin(p, ws));
     let step = Inside(&p.rate);
     let mut waiting = Waiting::default();
+    let deepest = courses.iter().map(|course| course.segments.len()).max().unwrap_or(0);
     for depth in 0..deepest {
-        for i in 0..ws.len() {
-            if depth < course(i).segments.len() {
-                let stage = course(i).stage(p, depth, &ws[i]);
-                waiting.add(&step, i, stage, |i, stage, found| {
-                    ws[i].pass(found.or_else(|| stretch(&p.rate, stage)))
-                });
-            }
+        for (i, course) in courses.iter().enumerate().filter(|(_, course)| depth < course.segments.len()) {
+            let stage = course.stage(p, depth, &ws[i]);
+            waiting.add(&step, i, stage, |i, stage, found| {
+                ws[i].pass(found.or_else(|| stretch(&p.rate, stage)));
+            });
         }
         waiting.finish(&step, |i, stage, found| ws[i].pass(found.or_else(|| stretch(&p.rate, stage))));
     }
@@ -71,7 +70,6 @@ mod tests {
     use super::super::course::{Mixing, Output, Preferment, Segment, Start};
     use super::super::rate::Rate;
     use super::super::rise::Matrix;
-    use super::super::scalar::Jet;
     use super::*;
 
     fn kitchen() -> Parameters {
@@ -125,9 +123,9 @@ mod tests {
                 Output::Rise(count / 2),
             ];
             Course {
-                preferment: (i % 3 == 0).then_some(preferment),
+                preferment: i.is_multiple_of(3).then_some(preferment),
                 mixing: Some(Mixing { balance_c: 20.0, room_c: 22.0, method: 0 }),
-                start: if i % 2 == 0 { Start::Mixed } else { Start::Measured(24.0 + turn) },
+                start: if i.is_multiple_of(2) { Start::Mixed } else { Start::Measured(24.0 + turn) },
                 fresh_pct: 0.3,
                 lag_factor: 1.0,
                 salt_pct: 2.0,
@@ -143,14 +141,21 @@ mod tests {
     #[test]
     fn together_they_give_the_same_bits_as_one_by_one() {
         let (p, courses) = (kitchen(), courses());
-        let ks: Vec<Jet> = (0..courses.len()).map(|i| 50.0 + i as f64).map(|k| Jet::new(k, k)).collect();
-        // What an earlier evaluation left must not matter.
+        let ks: Vec<f64> = (0..courses.len()).map(|i| 50.0 + i as f64).collect();
+        let mut these: Vec<&Course> = courses.iter().collect();
         let mut together = vec![Workspace::default(); courses.len()];
-        forward(|i| &courses[courses.len() - 1 - i], &p, &ks, &mut together);
-        forward(|i| &courses[i], &p, &ks, &mut together);
-        let mut alone = Workspace::default();
-        for ((course, k), together) in courses.iter().zip(ks).zip(&together) {
-            course.forward(&p, k, &mut alone);
+        let mut as_numbers = vec![Workspace::default(); courses.len()];
+        // What an earlier evaluation left must not matter.
+        these.reverse();
+        forward_with_slopes(&these, &p, &ks, &mut together);
+        these.reverse();
+        forward_with_slopes(&these, &p, &ks, &mut together);
+        forward(&these, &p, &ks, &mut as_numbers);
+        let (mut alone, mut as_number) = (Workspace::default(), Workspace::default());
+        for (i, (course, together)) in courses.iter().zip(&together).enumerate() {
+            course.forward(&p, Jet::new(ks[i], ks[i]), &mut alone);
+            course.forward(&p, ks[i], &mut as_number);
+            assert_eq!(format!("{:?}", as_number.answers), format!("{:?}", as_numbers[i].answers));
             assert_eq!(format!("{:?}", alone.answers), format!("{:?}", together.answers));
             for n in 0..=course.segments.len() {
                 assert_eq!(alone.theta_after(n), together.theta_after(n));
