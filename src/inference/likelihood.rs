@@ -79,7 +79,7 @@ impl Tally {
         for ((output, seen), answer) in
             b.prepared.course.outputs.iter().zip(&b.prepared.observed).zip(answers)
         {
-            let r = seen.value - answer.value();
+            let r = seen.value - answer.value.value();
             let seed = match output {
                 Output::MixedTemperature | Output::Temperature(_) => {
                     let v = noise.sigma_t * noise.sigma_t;
@@ -118,7 +118,7 @@ impl Tally {
             let outputs = b.prepared.course.outputs.iter().zip(&b.prepared.observed);
             for (((output, seen), answer), seed) in outputs.zip(answers).zip(self.seeds.iter_mut()) {
                 if matches!(output, Output::Rise(_) | Output::PrefermentRise(_)) && !seen.collapsed {
-                    let (by_r, by_d) = joint.slopes(seen.value - answer.value(), answer.by_ln_k());
+                    let (by_r, by_d) = joint.slopes(seen.value - answer.value.value(), answer.by_ln_k());
                     *seed = Seed { value: -by_r, slope: by_d, ..Seed::default() };
                 }
             }

@@ -143,7 +143,7 @@ pub fn added<N: Scalar>(
     let eye = t.eye * t.eye;
     match (judged.measured, foretold) {
         (None, Some(answer)) => {
-            let (centre, d) = (answer.value(), answer.by_ln_k());
+            let (centre, d) = (answer.value.value(), answer.by_ln_k());
             let told = told(judged.verdict, centre, eye + scales.vigour * d * d + scales.start, t);
             let seed =
                 Seed { value: told.by_centre, slope: 2.0 * scales.vigour * d * told.by_v, ..Seed::default() };

@@ -449,11 +449,6 @@ impl<N: Scalar> Answer<N> {
         Self { value, unbounded: value, ..Self::default() }
     }
 
-    /// The output: ln rise, or a temperature in °C.
-    pub fn value(&self) -> f64 {
-        self.value.value()
-    }
-
     /// d value/d ln k, k with all that scales it alike.
     pub fn by_ln_k(&self) -> f64 {
         self.slopes.ln_k.value()

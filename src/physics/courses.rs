@@ -28,24 +28,23 @@ fn all<N: Scalar>(courses: &[&Course], p: &Parameters, k: impl Fn(usize) -> N, w
         for (j, output) in course.outputs.iter().enumerate() {
             let at = (i, j);
             match course.question(p, k(i), output, &ws[i]) {
-                Question::Dough(asked) => {
-                    doughs.add(&dough, at, asked, |at, _, found| ws[at.0].answers[at.1] = found)
-                }
+                Question::Dough(moment) => doughs.add(&dough, at, moment, put(ws)),
                 Question::DoughWithPreferment(moment, ripening) => {
-                    with_preferments.add(&with_preferment, at, (moment, ripening), |at, _, found| {
-                        ws[at.0].answers[at.1] = found
-                    })
+                    with_preferments.add(&with_preferment, at, (moment, ripening), put(ws));
                 }
-                Question::Preferment(asked) => {
-                    vessels.add(&vessel, at, asked, |at, _, found| ws[at.0].answers[at.1] = found)
-                }
+                Question::Preferment(ripening) => vessels.add(&vessel, at, ripening, put(ws)),
                 Question::Known(value) => ws[i].answers[j] = Answer::plain(N::constant(value)),
             }
         }
     }
-    doughs.finish(&dough, |at, _, found| ws[at.0].answers[at.1] = found);
-    with_preferments.finish(&with_preferment, |at, _, found| ws[at.0].answers[at.1] = found);
-    vessels.finish(&vessel, |at, _, found| ws[at.0].answers[at.1] = found);
+    doughs.finish(&dough, put(ws));
+    with_preferments.finish(&with_preferment, put(ws));
+    vessels.finish(&vessel, put(ws));
+}
+
+/// Puts an answer where it belongs: to a course and an output.
+fn put<N, T>(ws: &mut [Workspace<N>]) -> impl FnMut((usize, usize), &T, Answer<N>) {
+    |(course, output), _, found| ws[course].answers[output] = found
 }
 
 /// All stages of all courses.
