@@ -162,3 +162,21 @@ impl Composition {
         self.parts().iter().map(|(g, c)| at(c.k, t) * 1000.0 * g / at(c.rho, t)).sum::<f64>() / volume
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn together_each_part_is_the_sum() {
+        let of = |g: f64| Composition {
+            water: g,
+            protein: 2.0 * g,
+            fat: 3.0 * g,
+            carbohydrate: 4.0 * g,
+            fibre: 5.0 * g,
+            ash: 6.0 * g,
+        };
+        assert_eq!(of(1.0).plus(of(2.0)), of(3.0));
+    }
+}

@@ -67,28 +67,8 @@ fn stages<N: Scalar>(courses: &[&Course], p: &Parameters, ws: &mut [Workspace<N>
 #[cfg(test)]
 mod tests {
     use super::super::course::{Mixing, Output, Preferment, Segment, Start};
-    use super::super::rate::Rate;
     use super::super::rise::Matrix;
     use super::*;
-
-    fn kitchen() -> Parameters {
-        Parameters {
-            k: 60.0,
-            mu: 0.2,
-            lag: 0.25,
-            ceiling: 1100.0,
-            salt: 0.09,
-            kept: 0.9,
-            kept_preferment: 0.7,
-            rate: Rate::from_rho4(0.107, 35.5, 45.5).unwrap(),
-            max_rise: 3.5,
-            tau250: 1.0,
-            pull: 0.1,
-            warming: vec![2.0],
-            place_tau: vec![1.2],
-            fridge_offset: vec![0.4],
-        }
-    }
 
     /// Courses of all kinds, in turn: none to three stages, one of them beyond Tmax, with a preferment or without, with
     /// several outputs or none.
@@ -139,7 +119,7 @@ mod tests {
 
     #[test]
     fn together_they_give_the_same_bits_as_one_by_one() {
-        let (p, courses) = (kitchen(), courses());
+        let (p, courses) = (Parameters::for_tests(), courses());
         let ks: Vec<f64> = (0..courses.len()).map(|i| 50.0 + i as f64).collect();
         let mut these: Vec<&Course> = courses.iter().collect();
         let mut together = vec![Workspace::default(); courses.len()];

@@ -5,7 +5,7 @@
 //!   s^23, summed as f - f²/2 + s (f²/2 + R), f = m - 1, which keeps the digits of f
 //!
 //! Source: textbook series; the splitting of ln 2 in two and the form of the sum as in W. J. Cody & W. Waite (1980), "Software
-//! Manual for the Elementary Functions" (from memory). Within four units of the last place of the standard library's
+//! Manual for the Elementary Functions" (from memory). Within two units of the last place of the standard library's
 //! functions (tests below). Limits: e^x of x below -708 is that of -708, above 709 that of 709; ln of what is not positive and finite,
 //! subnormal numbers apart, is NaN.
 
@@ -135,7 +135,7 @@ mod tests {
             ("ln x near one", furthest(COUNT, about_one, ln, f64::ln)),
         ] {
             println!("{name}: {off:.2}");
-            assert!(off < 4.0, "{name}: {off} units of the last place");
+            assert!(off < 2.0, "{name}: {off} units of the last place");
         }
     }
 

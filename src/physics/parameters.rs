@@ -79,3 +79,26 @@ impl Adjoints {
         }
     }
 }
+
+#[cfg(test)]
+impl Parameters {
+    /// A kitchen near the medians of the priors, with one mixing method and one cold place: for tests.
+    pub(super) fn for_tests() -> Self {
+        Self {
+            k: 60.0,
+            mu: 0.2,
+            lag: 0.25,
+            ceiling: 1100.0,
+            salt: 0.09,
+            kept: 0.9,
+            kept_preferment: 0.7,
+            rate: Rate::from_rho4(0.107, 35.5, 45.5).unwrap(),
+            max_rise: 3.5,
+            tau250: 1.0,
+            pull: 0.1,
+            warming: vec![2.0],
+            place_tau: vec![1.2],
+            fridge_offset: vec![0.4],
+        }
+    }
+}

@@ -33,28 +33,8 @@ pub fn left(course: &Course, p: &Parameters, k: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::super::course::{Output, Preferment, Segment, Start};
-    use super::super::rate::Rate;
     use super::super::rise::Matrix;
     use super::*;
-
-    fn kitchen() -> Parameters {
-        Parameters {
-            k: 60.0,
-            mu: 0.2,
-            lag: 0.25,
-            ceiling: 1100.0,
-            salt: 0.09,
-            kept: 0.9,
-            kept_preferment: 0.7,
-            rate: Rate::from_rho4(0.107, 35.5, 45.5).unwrap(),
-            max_rise: 5.0,
-            tau250: 1.0,
-            pull: 0.0,
-            warming: vec![],
-            place_tau: vec![],
-            fridge_offset: vec![],
-        }
-    }
 
     /// A dough at 25 °C, where an hour is an hour of thermal time.
     fn course(fresh_pct: f64, preferment: Option<Preferment>, hours: f64) -> Course {
@@ -88,7 +68,7 @@ mod tests {
 
     #[test]
     fn what_is_left_is_what_the_gas_has_not_taken() {
-        let p = kitchen();
+        let p = Parameters::for_tests();
         let (salted, ceiling) = ((-0.18_f64).exp(), 1100.0 + 270.0);
         // Fresh yeast alone, which wakes first with a lag of 1.5 times 0.25 h.
         let made = integrated(60.0 * 0.8 * salted, 0.2 * salted, ceiling, awake(6.0, 0.375).hours);
