@@ -10,7 +10,7 @@ use doughwright::inference::lots::Centring;
 use doughwright::inference::posterior::Posterior;
 use doughwright::inference::prepare::{Records, prepare};
 use doughwright::physics::course::{Parameters, Workspace};
-use doughwright::physics::courses;
+use doughwright::physics::courses::{self, Case};
 use doughwright::physics::gas::gas;
 use doughwright::physics::lag::awake;
 use doughwright::physics::rate::{Rate, RateSlopes};
@@ -125,11 +125,14 @@ fn courses_one_by_one(bencher: Bencher, kind: Kind) {
 #[divan::bench(args = [Kind::OneRise, Kind::WithPoolish])]
 fn courses_together(bencher: Bencher, kind: Kind) {
     let (posterior, p) = prepared(kind);
-    let these: Vec<_> = posterior.batches.iter().map(|b| &b.prepared.course).collect();
-    let ks = [p.k; COURSES];
+    let cases: Vec<Case> = posterior
+        .batches
+        .iter()
+        .map(|b| Case { course: &b.prepared.course, parameters: &p, k: p.k })
+        .collect();
     let mut ws = vec![Workspace::default(); COURSES];
     bencher.counter(ItemsCount::new(COURSES)).bench_local(|| {
-        courses::forward_with_slopes(black_box(&these), &p, &ks, &mut ws);
+        courses::forward_with_slopes(black_box(&cases), &mut ws);
     });
 }
 

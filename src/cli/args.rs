@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::dough::Column;
+use crate::inference::fit::Settings;
 
 use super::fit_args::FitQuestions;
 use super::plan_columns::PlanColumns;
@@ -214,7 +215,7 @@ pub struct FitArgs {
     #[arg(long, default_value_t = 4)]
     pub chains: usize,
     /// Draws of each chain to warm up with (full)
-    #[arg(long, default_value_t = 1000)]
+    #[arg(long, default_value_t = Settings::default().warmup)]
     pub warmup: usize,
     /// Seed of the random numbers
     #[arg(long, default_value_t = 1)]

@@ -15,6 +15,7 @@ use rand_distr::{Distribution, StandardNormal};
 
 use crate::dough::Batch;
 use crate::physics::course::{Course, Output, Parameters, Start, Workspace};
+use crate::physics::courses::{self, Case};
 
 use super::drift::Periods;
 use super::layout::Layout;
@@ -117,6 +118,9 @@ pub struct Forecaster {
 /// What a kitchen never told is drawn from its prior, one draw of the posterior at a time, from this seed.
 const UNTOLD_SEED: u64 = 0x5EED;
 
+/// Draws that a plan is worked out under before what they gave is gathered: few enough to stay in the caches.
+const AT_ONCE: usize = 64;
+
 impl Forecaster {
     /// From the shared parameters of a fit's draws (each a vector x as long as `layout` says), under the names of its
     /// index; draws outside the support are left out. `None` when none is left.
@@ -193,19 +197,19 @@ impl Forecaster {
     fn draw_warming(&mut self, from: usize) {
         for i in from..self.index.methods.len() {
             let form = priors::warming(&self.index.methods[i]);
-            self.each(i, |p, z| p.warming.push(form.value(z).0));
+            self.untold(i, |p, z| p.warming.push(form.value(z).0));
         }
     }
 
     fn draw_cooling(&mut self, from: usize) {
         for i in from..self.index.places.len() {
-            self.each(1000 + i, |p, z| p.place_tau.push(priors::PLACE_COOLING.value(z).0));
+            self.untold(1000 + i, |p, z| p.place_tau.push(priors::PLACE_COOLING.value(z).0));
         }
     }
 
     fn draw_offsets(&mut self, from: usize) {
         for i in from..self.index.places.len() {
-            self.each(2000 + i, |p, z| {
+            self.untold(2000 + i, |p, z| {
                 p.fridge_offset.truncate(i);
                 p.fridge_offset.push(priors::UNMEASURED_FRIDGE.value(z).0);
             });
@@ -213,7 +217,7 @@ impl Forecaster {
     }
 
     /// Changes the parameters of each draw by a standard normal number of its own, those of the centre by zero.
-    fn each(&mut self, stream: usize, change: impl Fn(&mut Parameters, f64)) {
+    fn untold(&mut self, stream: usize, change: impl Fn(&mut Parameters, f64)) {
         change(&mut self.centre.parameters, 0.0);
         for (draw, z) in self.draws.iter_mut().zip(normals(stream)) {
             change(&mut draw.parameters, z);
@@ -245,51 +249,54 @@ impl Forecaster {
     pub fn rises(&self, plan: &Prepared) -> Vec<Vec<Component>> {
         let course = &plan.course;
         let mixed = course.start == Start::Mixed;
-        let mut ws = Workspace::<f64>::default();
-        self.draws
-            .iter()
-            .map(|draw| {
-                let k = draw.k(plan);
-                course.forward(&draw.parameters, k.k, &mut ws);
-                let component = |(i, output): (usize, &Output)| Component {
-                    centre: ws.answers[i].value,
-                    scale: match output {
-                        Output::Rise(_) | Output::PrefermentRise(_) => {
-                            let by_vigour = ws.answers[i].by_ln_k();
-                            let by_start = if mixed { ws.by_start(course, i) * draw.sigma_t } else { 0.0 };
-                            let own = by_vigour * by_vigour * (draw.omega * draw.omega + k.unseen);
-                            (draw.sigma * draw.sigma + own + by_start * by_start).sqrt()
-                        }
-                        Output::MixedTemperature | Output::Temperature(_) => draw.sigma_t,
-                    },
-                };
-                course.outputs.iter().enumerate().map(component).collect()
-            })
-            .collect()
+        self.each(plan, |draw, k, ws| {
+            let component = |(i, output): (usize, &Output)| Component {
+                centre: ws.answers[i].value,
+                scale: match output {
+                    Output::Rise(_) | Output::PrefermentRise(_) => {
+                        let by_vigour = ws.answers[i].by_ln_k();
+                        let by_start = if mixed { ws.by_start(course, i) * draw.sigma_t } else { 0.0 };
+                        let own = by_vigour * by_vigour * (draw.omega * draw.omega + k.unseen);
+                        (draw.sigma * draw.sigma + own + by_start * by_start).sqrt()
+                    }
+                    Output::MixedTemperature | Output::Temperature(_) => draw.sigma_t,
+                },
+            };
+            course.outputs.iter().enumerate().map(component).collect()
+        })
     }
 
     /// `[draw][output]`: the values of all outputs of `plan` (ln rise, or °C), without the spread that a batch adds: for
     /// medians.
     pub fn values(&self, plan: &Prepared) -> Vec<Vec<f64>> {
-        let mut ws = Workspace::<f64>::default();
-        let of_draw = |draw: &Draw| {
-            plan.course.forward(&draw.parameters, draw.k(plan).k, &mut ws);
-            ws.answers.iter().map(|a| a.value).collect()
-        };
-        self.draws.iter().map(of_draw).collect()
+        self.each(plan, |_, _, ws| ws.answers.iter().map(|a| a.value).collect())
     }
 
     /// Squared scale of what a batch of known lots and known start adds to its last rise: noise of reading and its own
     /// vigour, as a mean over draws.
     pub fn own_noise(&self, plan: &Prepared) -> f64 {
-        let mut ws = Workspace::<f64>::default();
         let last = plan.course.outputs.iter().rposition(|o| matches!(o, Output::Rise(_)));
-        let of_draw = |draw: &Draw| {
-            plan.course.forward(&draw.parameters, draw.k(plan).k, &mut ws);
+        let of_draw = |draw: &Draw, _: &PlanK, ws: &Workspace<f64>| {
             let slope = last.map_or(0.0, |n| ws.answers[n].by_ln_k());
             draw.sigma * draw.sigma + slope * slope * draw.omega * draw.omega
         };
-        self.draws.iter().map(of_draw).sum::<f64>() / self.draws.len() as f64
+        self.each(plan, of_draw).iter().sum::<f64>() / self.draws.len() as f64
+    }
+
+    /// What `of` makes of each draw, k under it, and `plan` worked out.
+    fn each<T>(&self, plan: &Prepared, of: impl Fn(&Draw, &PlanK, &Workspace<f64>) -> T) -> Vec<T> {
+        let mut ws = vec![Workspace::default(); AT_ONCE.min(self.draws.len())];
+        let mut made = Vec::with_capacity(self.draws.len());
+        for draws in self.draws.chunks(AT_ONCE) {
+            let ks: Vec<PlanK> = draws.iter().map(|draw| draw.k(plan)).collect();
+            let each = draws.iter().zip(&ks);
+            let cases: Vec<Case> = each
+                .map(|(draw, k)| Case { course: &plan.course, parameters: &draw.parameters, k: k.k })
+                .collect();
+            courses::forward(&cases, &mut ws);
+            made.extend(draws.iter().zip(&ks).zip(&ws).map(|((draw, k), ws)| of(draw, k, ws)));
+        }
+        made
     }
 
     /// Dough temperature in °C just after mixing, one a draw.

@@ -8,8 +8,8 @@ use std::thread::LocalKey;
 
 use rayon::prelude::*;
 
-use crate::physics::course::{Adjoints, Course, Output, Parameters, Start, Workspace};
-use crate::physics::courses;
+use crate::physics::course::{Adjoints, Output, Parameters, Start, Workspace};
+use crate::physics::courses::{self, Case};
 use crate::physics::scalar::{Jet, Scalar};
 
 use super::drift::Periods;
@@ -181,17 +181,19 @@ impl Given {
         &self,
         batches: &[Evidence],
         memory: &'static LocalKey<Workspaces<N>>,
-        forward: impl FnOnce(&[&Course], &Parameters, &[f64], &mut [Workspace<N>]),
+        forward: impl FnOnce(&[Case], &mut [Workspace<N>]),
         then: impl FnOnce(&mut [Workspace<N>]) -> T,
     ) -> T {
-        let courses: Vec<&Course> = batches.iter().map(|b| &b.prepared.course).collect();
-        let ks: Vec<f64> = batches.iter().map(|b| self.k(b)).collect();
+        let cases: Vec<Case> = batches
+            .iter()
+            .map(|b| Case { course: &b.prepared.course, parameters: &self.parameters, k: self.k(b) })
+            .collect();
         memory.with_borrow_mut(|ws| {
             if ws.len() < batches.len() {
                 ws.resize_with(batches.len(), Workspace::default);
             }
             let ws = &mut ws[..batches.len()];
-            forward(&courses, &self.parameters, &ks, ws);
+            forward(&cases, ws);
             then(ws)
         })
     }

@@ -252,11 +252,11 @@ impl Course {
     pub fn answer<N: Scalar>(&self, p: &Parameters, k: N, ws: &mut Workspace<N>) {
         for (i, output) in self.outputs.iter().enumerate() {
             ws.answers[i] = match self.question(p, k, output, ws) {
-                Question::Dough(moment) => Dough(p).one(&moment),
+                Question::Dough(moment) => Dough.one(&moment),
                 Question::DoughWithPreferment(moment, ripening) => {
-                    DoughWithPreferment(p).one(&(moment, ripening))
+                    DoughWithPreferment.one(&(moment, ripening))
                 }
-                Question::Preferment(ripening) => Vessel(p).one(&ripening),
+                Question::Preferment(ripening) => Vessel.one(&ripening),
                 Question::Known(value) => Answer::plain(N::constant(value)),
             };
         }
@@ -292,6 +292,7 @@ impl Course {
         ws: &Workspace<N>,
     ) -> Question<N> {
         let ripening = |vessel: &Preferment, hours: f64| Ripening {
+            nature: p.nature(),
             k,
             lag: p.lag * self.lag_factor,
             theta: p.rate.at(vessel.temp_c) * hours,
@@ -304,6 +305,7 @@ impl Course {
             (Output::Temperature(n), _) => Question::Known(ws.temperature_after(n)),
             (Output::Rise(n), preferment) => {
                 let moment = Moment {
+                    nature: p.nature(),
                     k,
                     fresh_pct: self.fresh_pct,
                     lag: p.lag * self.lag_factor,

@@ -1,4 +1,4 @@
-//! [`Course::forward`] for many courses, each step for eight of them at a time ([`super::abreast`]): the same numbers.
+//! [`Course::forward`] for many courses, or for one under many kitchens, each step for eight of them at a time ([`super::abreast`]): the same numbers.
 //!
 //! Stages go depth by depth, as each begins where the one before it ended; then the outputs, kind by kind.
 
@@ -6,62 +6,75 @@ use super::abreast::Waiting;
 use super::course::{Answer, Course, Parameters, Question, Workspace};
 use super::moment::{Dough, DoughWithPreferment};
 use super::preferment::Vessel;
+use super::rate::Rate;
 use super::scalar::{Jet, Scalar};
-use super::thermal_time::{Inside, stretch};
+use super::thermal_time::{Inside, Stage, Stretch, stretch};
 
-/// [`Course::forward`] of each of `courses`, with its k in `k` (in the unit of [`Parameters::k`]) and its workspace in `ws`.
-pub fn forward(courses: &[&Course], p: &Parameters, k: &[f64], ws: &mut [Workspace<f64>]) {
-    all(courses, p, |i| k[i], ws);
+/// A course under the parameters of a kitchen.
+#[derive(Debug, Clone, Copy)]
+pub struct Case<'a> {
+    /// The course.
+    pub course: &'a Course,
+    /// The kitchen.
+    pub parameters: &'a Parameters,
+    /// Its k times what lot and batch do to it.
+    pub k: f64,
+}
+
+/// [`Course::forward`] of each of `cases`, its workspace in `ws`.
+pub fn forward(cases: &[Case], ws: &mut [Workspace<f64>]) {
+    all(cases, |k| k, ws);
 }
 
 /// The same with slopes along ln k.
-pub fn forward_with_slopes(courses: &[&Course], p: &Parameters, k: &[f64], ws: &mut [Workspace<Jet>]) {
-    all(courses, p, |i| Jet::new(k[i], k[i]), ws);
+pub fn forward_with_slopes(cases: &[Case], ws: &mut [Workspace<Jet>]) {
+    all(cases, |k| Jet::new(k, k), ws);
 }
 
-fn all<N: Scalar>(courses: &[&Course], p: &Parameters, k: impl Fn(usize) -> N, ws: &mut [Workspace<N>]) {
-    stages(courses, p, ws);
-    let (dough, with_preferment, vessel) = (Dough(p), DoughWithPreferment(p), Vessel(p));
+fn all<N: Scalar>(cases: &[Case], number: impl Fn(f64) -> N, ws: &mut [Workspace<N>]) {
+    stages(cases, ws);
     let (mut doughs, mut with_preferments, mut vessels) =
         (Waiting::default(), Waiting::default(), Waiting::default());
-    for (i, course) in courses.iter().enumerate() {
-        for (j, output) in course.outputs.iter().enumerate() {
+    for (i, case) in cases.iter().enumerate() {
+        for (j, output) in case.course.outputs.iter().enumerate() {
             let at = (i, j);
-            match course.question(p, k(i), output, &ws[i]) {
-                Question::Dough(moment) => doughs.add(&dough, at, moment, put(ws)),
+            match case.course.question(case.parameters, number(case.k), output, &ws[i]) {
+                Question::Dough(moment) => doughs.add(&Dough, at, moment, put(ws)),
                 Question::DoughWithPreferment(moment, ripening) => {
-                    with_preferments.add(&with_preferment, at, (moment, ripening), put(ws));
+                    with_preferments.add(&DoughWithPreferment, at, (moment, ripening), put(ws));
                 }
-                Question::Preferment(ripening) => vessels.add(&vessel, at, ripening, put(ws)),
+                Question::Preferment(ripening) => vessels.add(&Vessel, at, ripening, put(ws)),
                 Question::Known(value) => ws[i].answers[j] = Answer::plain(N::constant(value)),
             }
         }
     }
-    doughs.finish(&dough, put(ws));
-    with_preferments.finish(&with_preferment, put(ws));
-    vessels.finish(&vessel, put(ws));
+    doughs.finish(&Dough, put(ws));
+    with_preferments.finish(&DoughWithPreferment, put(ws));
+    vessels.finish(&Vessel, put(ws));
 }
 
-/// Puts an answer where it belongs: to a course and an output.
+/// Puts an answer where it belongs: to a case and an output.
 fn put<N, T>(ws: &mut [Workspace<N>]) -> impl FnMut((usize, usize), &T, Answer<N>) {
-    |(course, output), _, found| ws[course].answers[output] = found
+    |(case, output), _, found| ws[case].answers[output] = found
 }
 
-/// All stages of all courses.
-fn stages<N: Scalar>(courses: &[&Course], p: &Parameters, ws: &mut [Workspace<N>]) {
-    courses.iter().zip(ws.iter_mut()).for_each(|(course, ws)| course.begin(p, ws));
-    let step = Inside(&p.rate);
+/// All stages of all cases.
+fn stages<N: Scalar>(cases: &[Case], ws: &mut [Workspace<N>]) {
+    cases.iter().zip(ws.iter_mut()).for_each(|(case, ws)| case.course.begin(case.parameters, ws));
     let mut waiting = Waiting::default();
-    let deepest = courses.iter().map(|course| course.segments.len()).max().unwrap_or(0);
+    let deepest = cases.iter().map(|case| case.course.segments.len()).max().unwrap_or(0);
     for depth in 0..deepest {
-        for (i, course) in courses.iter().enumerate().filter(|(_, course)| depth < course.segments.len()) {
-            let stage = course.stage(p, depth, &ws[i]);
-            waiting.add(&step, i, stage, |i, stage, found| {
-                ws[i].pass(found.or_else(|| stretch(&p.rate, stage)));
-            });
+        for (i, case) in cases.iter().enumerate().filter(|(_, case)| depth < case.course.segments.len()) {
+            let stage = case.course.stage(case.parameters, depth, &ws[i]);
+            waiting.add(&Inside, i, (stage, case.parameters.rate), pass(ws));
         }
-        waiting.finish(&step, |i, stage, found| ws[i].pass(found.or_else(|| stretch(&p.rate, stage))));
+        waiting.finish(&Inside, pass(ws));
     }
+}
+
+/// Adds what a stage is worth where it belongs.
+fn pass<N>(ws: &mut [Workspace<N>]) -> impl FnMut(usize, &(Stage, Rate), Stretch) {
+    |case, (stage, rate), found| ws[case].pass(found.or_else(|| stretch(rate, stage)))
 }
 
 #[cfg(test)]
@@ -121,15 +134,16 @@ mod tests {
     fn together_they_give_the_same_bits_as_one_by_one() {
         let (p, courses) = (Parameters::for_tests(), courses());
         let ks: Vec<f64> = (0..courses.len()).map(|i| 50.0 + i as f64).collect();
-        let mut these: Vec<&Course> = courses.iter().collect();
+        let case = |(course, k): (_, &f64)| Case { course, parameters: &p, k: *k };
+        let mut these: Vec<Case> = courses.iter().zip(&ks).map(case).collect();
         let mut together = vec![Workspace::default(); courses.len()];
         let mut as_numbers = vec![Workspace::default(); courses.len()];
         // What an earlier evaluation left must not matter.
         these.reverse();
-        forward_with_slopes(&these, &p, &ks, &mut together);
+        forward_with_slopes(&these, &mut together);
         these.reverse();
-        forward_with_slopes(&these, &p, &ks, &mut together);
-        forward(&these, &p, &ks, &mut as_numbers);
+        forward_with_slopes(&these, &mut together);
+        forward(&these, &mut as_numbers);
         let (mut alone, mut as_number) = (Workspace::default(), Workspace::default());
         for (i, (course, together)) in courses.iter().zip(&together).enumerate() {
             course.forward(&p, Jet::new(ks[i], ks[i]), &mut alone);

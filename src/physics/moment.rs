@@ -13,7 +13,7 @@ use super::course::{Answer, Slopes};
 use super::elementary::exp;
 use super::gas::{ML_PER_PERCENT_SUGAR, gas};
 use super::lag::awake;
-use super::parameters::Parameters;
+use super::parameters::Nature;
 use super::preferment::{Ripe, Ripening};
 use super::rise::{Matrix, rise};
 use super::scalar::Scalar;
@@ -21,6 +21,8 @@ use super::scalar::Scalar;
 /// A dough at one moment.
 #[derive(Debug, Clone, Copy)]
 pub struct Moment<N> {
+    /// What yeast and flour are like.
+    pub nature: Nature,
     /// k of this batch, with its slope along ln k.
     pub k: N,
     /// Yeast added at mixing, in % of all flour, as instant.
@@ -40,28 +42,28 @@ pub struct Moment<N> {
 }
 
 /// ln rise of a dough without preferment.
-pub(super) struct Dough<'a>(pub(super) &'a Parameters);
+pub(super) struct Dough;
 
-impl<N: Scalar> Step<N> for Dough<'_> {
+impl<N: Scalar> Step<N> for Dough {
     type In = Moment<N>;
     type Out = Answer<N>;
 
     #[inline(always)]
     fn one(&self, moment: &Moment<N>) -> Answer<N> {
-        ln_rise(self.0, moment, None)
+        ln_rise(moment, None)
     }
 }
 
 /// ln rise of a dough with a preferment.
-pub(super) struct DoughWithPreferment<'a>(pub(super) &'a Parameters);
+pub(super) struct DoughWithPreferment;
 
-impl<N: Scalar> Step<N> for DoughWithPreferment<'_> {
+impl<N: Scalar> Step<N> for DoughWithPreferment {
     type In = (Moment<N>, Ripening<N>);
     type Out = Answer<N>;
 
     #[inline(always)]
     fn one(&self, (moment, ripening): &(Moment<N>, Ripening<N>)) -> Answer<N> {
-        ln_rise(self.0, moment, Some((ripening.ripen(self.0), ripening.vessel.share)))
+        ln_rise(moment, Some((ripening.ripen(), ripening.vessel.share)))
     }
 }
 
@@ -73,8 +75,8 @@ pub(super) fn nought<N: Scalar>(k: N) -> N {
 
 /// ln rise with what a preferment and its share of the flour bring, if any.
 #[inline(always)]
-fn ln_rise<N: Scalar>(p: &Parameters, moment: &Moment<N>, preferment: Option<(Ripe<N>, f64)>) -> Answer<N> {
-    let Moment { k, fresh_pct, lag, salt_pct, sugar_pct, matrix, theta, end_c } = *moment;
+fn ln_rise<N: Scalar>(moment: &Moment<N>, preferment: Option<(Ripe<N>, f64)>) -> Answer<N> {
+    let Moment { nature: p, k, fresh_pct, lag, salt_pct, sugar_pct, matrix, theta, end_c } = *moment;
     let zero = nought(k);
     let fresh = k * fresh_pct;
     let carried = preferment.as_ref().map_or(zero, |(r, share)| (r.own_rate + r.gas.ml * p.mu) * *share);

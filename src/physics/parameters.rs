@@ -35,6 +35,26 @@ pub struct Parameters {
     pub fridge_offset: Vec<f64>,
 }
 
+/// Those of the parameters that a rise follows from directly; as there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[expect(missing_docs, reason = "told at Parameters")]
+pub struct Nature {
+    pub mu: f64,
+    pub ceiling: f64,
+    pub salt: f64,
+    pub kept: f64,
+    pub kept_preferment: f64,
+    pub max_rise: f64,
+}
+
+impl Parameters {
+    /// Those that a rise follows from directly.
+    pub fn nature(&self) -> Nature {
+        let Self { mu, ceiling, salt, kept, kept_preferment, max_rise, .. } = *self;
+        Nature { mu, ceiling, salt, kept, kept_preferment, max_rise }
+    }
+}
+
 /// Derivatives of one number (a log likelihood) by the parameters.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Adjoints {

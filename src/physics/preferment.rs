@@ -11,7 +11,7 @@ use super::course::{Answer, Slopes};
 use super::gas::{Gas, gas};
 use super::lag::{Awake, awake};
 use super::moment::nought;
-use super::parameters::Parameters;
+use super::parameters::Nature;
 use super::rise::{Matrix, rise};
 use super::scalar::Scalar;
 
@@ -33,6 +33,8 @@ pub struct Preferment {
 /// A preferment at one moment.
 #[derive(Debug, Clone, Copy)]
 pub struct Ripening<N> {
+    /// What yeast and flour are like.
+    pub nature: Nature,
     /// k of this batch, with its slope along ln k.
     pub k: N,
     /// Lag of its yeast in h at 25 °C.
@@ -52,7 +54,8 @@ pub(super) struct Ripe<N> {
 
 impl<N: Scalar> Ripening<N> {
     #[inline(always)]
-    pub(super) fn ripen(&self, p: &Parameters) -> Ripe<N> {
+    pub(super) fn ripen(&self) -> Ripe<N> {
+        let p = &self.nature;
         let awake = awake(self.theta, self.lag);
         let own_rate = self.k * self.vessel.yeast_pct;
         let mu = N::constant(p.mu);
@@ -62,16 +65,15 @@ impl<N: Scalar> Ripening<N> {
 }
 
 /// The preferment's own ln rise.
-pub(super) struct Vessel<'a>(pub(super) &'a Parameters);
+pub(super) struct Vessel;
 
-impl<N: Scalar> Step<N> for Vessel<'_> {
+impl<N: Scalar> Step<N> for Vessel {
     type In = Ripening<N>;
     type Out = Answer<N>;
 
     #[inline(always)]
     fn one(&self, ripening: &Ripening<N>) -> Answer<N> {
-        let p = self.0;
-        let (ripe, vessel) = (ripening.ripen(p), &ripening.vessel);
+        let (p, ripe, vessel) = (&ripening.nature, ripening.ripen(), &ripening.vessel);
         let r = rise(&vessel.matrix, ripe.gas.ml, vessel.temp_c, p.kept_preferment, p.max_rise);
         let by_awake = r.by_gas * ripe.gas.by_time;
         let zero = nought(ripening.k);

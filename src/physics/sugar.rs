@@ -20,7 +20,8 @@ pub fn left(course: &Course, p: &Parameters, k: f64) -> f64 {
     let fresh = k * course.fresh_pct;
     let carried = course.preferment.map_or(0.0, |v| {
         let theta = p.rate.at(v.temp_c) * v.hours;
-        let ripe = Ripening { k, lag: p.lag * course.lag_factor, theta, vessel: v }.ripen(p);
+        let ripe =
+            Ripening { nature: p.nature(), k, lag: p.lag * course.lag_factor, theta, vessel: v }.ripen();
         v.share * (ripe.own_rate + ripe.gas.ml * p.mu)
     });
     let salted = (-p.salt * course.salt_pct).exp();

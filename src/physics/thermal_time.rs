@@ -66,20 +66,19 @@ pub struct Stretch {
 
 /// What `stage` is worth.
 pub fn stretch(rate: &Rate, stage: &Stage) -> Stretch {
-    Inside(rate).one(stage).or_else(|| unusual(rate, stage))
+    Inside.one(&(*stage, *rate)).or_else(|| unusual(rate, stage))
 }
 
 /// [`stretch`] of most stages: under the cardinal model, along a path inside (Tmin, Tmax), not too long and not towards the pole. Of
 /// others the thermal time is NaN.
-pub(super) struct Inside<'a>(pub(super) &'a Rate);
+pub(super) struct Inside;
 
-impl Step for Inside<'_> {
-    type In = Stage;
+impl Step for Inside {
+    type In = (Stage, Rate);
     type Out = Stretch;
 
     #[inline(always)]
-    fn one(&self, stage: &Stage) -> Stretch {
-        let rate = self.0;
+    fn one(&self, (stage, rate): &(Stage, Rate)) -> Stretch {
         let path = Path::new(stage);
         let (k, k2, near) = path.about_the_middle(rate.w);
         let mut out = path.stretch(rate, k, k2);
