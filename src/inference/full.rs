@@ -29,7 +29,7 @@ const GRADIENTS_A_DRAW: f64 = 8.0;
 const SECONDS_A_BATCH: f64 = 0.6e-6;
 
 /// The longest that a fit is waited for without being asked to, in s.
-pub const WORTH_WAITING_S: f64 = 10.0;
+pub const WORTH_WAITING_S: f64 = 3.0;
 
 /// About how many seconds the chains of so many batches take on the cores of this machine.
 pub fn expected_seconds(batches: usize, settings: &Settings) -> f64 {
